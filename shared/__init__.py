@@ -1,0 +1,1 @@
+"""Calculations of the workshop: pure Python, no web framework, no database."""

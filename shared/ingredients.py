@@ -1,0 +1,175 @@
+"""What goes into the pot, and the checks that keep nonsense out of it.
+
+Weights are grams, saponification values mg KOH per g of fat (ISO 3657), purities and shares per cent.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from shared.chemistry import M_KOH, AcidKind, AlkaliKind
+
+MAX_GRAMS = 1e6
+"""Heaviest weight taken for real: one tonne, far above any kitchen batch."""
+MIN_GRAMS = 1e-3
+"""All fats, or all alkali, of a pot weigh at least this much."""
+LOWEST_SAP, HIGHEST_SAP = 1.0, 1000.0
+"""mg KOH/g; waxes lie near 50, the triglyceride of the shortest fatty acid at 557."""
+
+
+class FormulaError(ValueError):
+    """A recipe or pot that cannot be computed; ``field`` says which part of it.
+
+    ``field`` is one of "fats", "alkalis", "superfat", "liquid", "acids" and "scale".
+    """
+
+    def __init__(self, field: str, message: str) -> None:
+        super().__init__(message)
+        self.field = field
+
+
+@dataclass(frozen=True, slots=True)
+class Sap:
+    """Saponification value in mg KOH/g: the range it may lie in and the value to dose from."""
+
+    low: float
+    nominal: float
+    high: float
+    source: str = ""
+
+    @classmethod
+    def certificate(cls, value: float, uncertainty: float, source: str) -> Sap:
+        """A lot's measured value and the half-width of what the laboratory vouches for."""
+        return cls(value - uncertainty, value, value + uncertainty, source)
+
+
+@dataclass(frozen=True, slots=True)
+class Fat:
+    """One weighing of a fat. Weighings of the same lot share one unknown saponification value."""
+
+    name: str
+    grams: float
+    sap: Sap
+    lot: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Alkali:
+    """One weighing of an alkali as it comes out of the tub, purity in % m/m."""
+
+    kind: AlkaliKind
+    grams: float
+    purity_low: float
+    purity_high: float
+
+    @property
+    def purity(self) -> float:
+        """Middle of the purity range, % m/m."""
+        return (self.purity_low + self.purity_high) / 2
+
+    @property
+    def mol(self) -> float:
+        """Mol of alkali at the middle of the purity range."""
+        return self.mol_at(self.purity)
+
+    def mol_at(self, purity: float, error: float = 0.0) -> float:
+        """Mol of alkali at this purity in %, where the scale was wrong by so many grams."""
+        return max(self.grams + error, 0.0) * purity / (100 * self.kind.molar_mass)
+
+
+@dataclass(frozen=True, slots=True)
+class AlkaliChoice:
+    """An alkali that a recipe asks for; ``share`` is mol per cent of all its alkali."""
+
+    kind: AlkaliKind
+    purity_low: float
+    purity_high: float
+    share: float = 100.0
+
+
+@dataclass(frozen=True, slots=True)
+class Acid:
+    """One weighing of an acid."""
+
+    kind: AcidKind
+    grams: float
+
+    @property
+    def mol(self) -> float:
+        """Mol of alkali that this acid takes."""
+        return self.mol_at()
+
+    def mol_at(self, error: float = 0.0) -> float:
+        """The same, where the scale was wrong by so many grams."""
+        return max(self.grams + error, 0.0) * self.kind.protons / self.kind.molar_mass
+
+
+def mol_per_gram(sap: float) -> float:
+    """Mol of alkali that one gram of fat takes, from its saponification value in mg KOH/g."""
+    return sap / (1000 * M_KOH)
+
+
+def nominal_mol(fats: Iterable[Fat]) -> float:
+    """Mol of alkali that the fats take at their nominal saponification values."""
+    return sum(fat.grams * mol_per_gram(fat.sap.nominal) for fat in fats)
+
+
+def check_fats(fats: Sequence[Fat]) -> None:
+    """Raise FormulaError unless there is fat to saponify and every weight and value makes sense."""
+    for fat in fats:
+        _check_grams("fats", fat.name, fat.grams)
+        check_sap(fat.name, fat.sap)
+    if sum(fat.grams for fat in fats) < MIN_GRAMS:
+        raise FormulaError("fats", "Add at least one fat and its weight.")
+
+
+def check_sap(name: str, sap: Sap) -> None:
+    """Raise FormulaError unless 1 <= low <= nominal <= high <= 1000."""
+    if not LOWEST_SAP <= sap.low <= sap.nominal <= sap.high <= HIGHEST_SAP:
+        raise FormulaError(
+            "fats",
+            f"{name}: the saponification value must lie between {LOWEST_SAP:g} and {HIGHEST_SAP:g} mg KOH/g, "
+            "with the nominal value inside its range.",
+        )
+
+
+def check_alkalis(alkalis: Sequence[Alkali]) -> None:
+    """Raise FormulaError unless there is alkali and every weight and purity makes sense."""
+    for alkali in alkalis:
+        _check_grams("alkalis", alkali.kind.label, alkali.grams)
+        check_purity(alkali)
+    if sum(alkali.grams for alkali in alkalis) < MIN_GRAMS:
+        raise FormulaError("alkalis", "Add the lye: without it there is no soap.")
+
+
+def check_purity(alkali: Alkali | AlkaliChoice) -> None:
+    """Raise FormulaError unless 1 <= purity_low <= purity_high <= 100."""
+    if not 1 <= alkali.purity_low <= alkali.purity_high <= 100:
+        raise FormulaError(
+            "alkalis",
+            f"{alkali.kind.label}: the purity must lie between 1 and 100 %, the lower figure first.",
+        )
+
+
+def check_acids(acids: Sequence[Acid]) -> None:
+    """Raise FormulaError unless every weight makes sense."""
+    for acid in acids:
+        _check_grams("acids", acid.kind.label, acid.grams)
+
+
+def check_superfat(superfat: float) -> None:
+    """Raise FormulaError unless the superfat lies between -5 and 30 %."""
+    if not -5 <= superfat <= 30:
+        raise FormulaError("superfat", "Superfat must lie between -5 and 30 %.")
+
+
+def check_scale_step(step: float) -> None:
+    """Raise FormulaError unless the step of the scale is a weight from nothing to a kilogram."""
+    if not 0 <= step <= 1000:
+        raise FormulaError("scale", "The step of the scale must lie between 0 and 1000 g.")
+
+
+def _check_grams(field: str, name: str, grams: float) -> None:
+    if not 0 <= grams <= MAX_GRAMS:
+        raise FormulaError(field, f"{name}: the weight must lie between 0 g and 1 tonne.")

@@ -1,0 +1,84 @@
+"""How much batter a mould holds. Millimetres in, millilitres and grams out."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from typing import Final, NamedTuple
+
+from shared.heat import table, water_density
+from shared.ingredients import Alkali
+from shared.tables import interpolate
+
+SMALLEST_MM: Final = 1.0
+LARGEST_MM: Final = 2000.0
+FAT_DENSITY: Final = 0.91
+"""g/mL, where a fat's own density is not known: the middle of the reference fats, most of which lie
+between 0.88 and 0.93."""
+
+
+class MouldError(ValueError):
+    """A mould or batter that cannot be; ``field`` says which figure."""
+
+    def __init__(self, field: str, message: str) -> None:
+        super().__init__(message)
+        self.field = field
+
+
+class Part(NamedTuple):
+    """One part of a batter: grams, and density in g/mL."""
+
+    grams: float
+    density: float
+
+
+def box_volume_ml(length_mm: float, width_mm: float, height_mm: float) -> float:
+    """Inner volume of a box in mL. Raises MouldError outside 1 mm to 2 m."""
+    for field, side in (("length", length_mm), ("width", width_mm), ("height", height_mm)):
+        if not SMALLEST_MM <= side <= LARGEST_MM:
+            raise MouldError(field, f"The {field} must lie between 1 mm and 2 m.")
+    return length_mm * width_mm * height_mm / 1000
+
+
+def lye_solution_density(alkalis: Sequence[Alkali], liquid_grams: float) -> float:
+    """Density of the lye in g/mL at 20 °C, its liquid counted as water.
+
+    Straight lines between the points for NaOH (CRC Handbook) and KOH (Laliberte and Cooper 2004), the two
+    alkalis by weight; stronger than 50 % m/m as at 50 %. Raises MouldError without any liquid or for
+    negative weights.
+    """
+    alkali_grams = sum(alkali.grams for alkali in alkalis)
+    if not (liquid_grams > 0 and math.isfinite(liquid_grams) and 0 <= alkali_grams < math.inf):
+        raise MouldError("liquid", "Lye needs liquid: give its weight in grams.")
+    water = water_density(20)
+    if not alkali_grams:
+        return water
+    concentration = 100 * alkali_grams / (alkali_grams + liquid_grams)
+    weighted = sum(
+        alkali.grams * interpolate(((0.0, water), *table("density", alkali.kind)), concentration)
+        for alkali in alkalis
+    )
+    return weighted / alkali_grams
+
+
+def batter_density(parts: Iterable[Part]) -> float:
+    """Density of a batter in g/mL, as if its parts neither shrank nor swelled on mixing.
+
+    Raises MouldError for an empty batter and for weights or densities that make no sense.
+    """
+    grams = volume = 0.0
+    for part in parts:
+        if not (0 <= part.grams < math.inf and 0 < part.density < math.inf):
+            raise MouldError("parts", "Each part of the batter needs a weight and a density above zero.")
+        grams += part.grams
+        volume += part.grams / part.density
+    if not grams:
+        raise MouldError("parts", "There is nothing in the batter.")
+    return grams / volume
+
+
+def batter_for_volume(volume_ml: float, density: float) -> float:
+    """Grams of batter of this density (g/mL) that fill a volume in mL."""
+    if not (0 < volume_ml < math.inf and 0 < density < math.inf):
+        raise MouldError("volume", "The volume and the density must be above zero.")
+    return volume_ml * density
