@@ -1,0 +1,12 @@
+"""What every template knows besides Django's own: the workshop."""
+
+from typing import Any
+
+from django.http import HttpRequest
+
+from soapshop.core import queries
+
+
+def workshop(request: HttpRequest) -> dict[str, Any]:
+    """The workshop set by the middleware; a page for an error raised before it reads it anew."""
+    return {"workshop": getattr(request, "workshop", None) or queries.workshop()}

@@ -1,0 +1,185 @@
+"""Form fields of every app: what makers type, with its units, and what the app works with.
+
+All refuse what is no number, what is too large to be meant, and characters that no database stores.
+"""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Callable
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.core.files.uploadedfile import UploadedFile
+from django.core.validators import ProhibitNullCharactersValidator
+
+from shared.units import UnitError, parse_length, parse_weight
+
+CENT = Decimal("0.01")
+TENTH = Decimal("0.1")
+MOST_GRAMS = Decimal(1_000_000)
+MOST_MILLIMETRES = Decimal(2_000)
+PICTURES = "image/jpeg,image/png,image/webp,image/heic,image/heif"
+
+
+class PlainTextField(forms.CharField):
+    """Words on one line, or on several with `lines=4`; stripped, at most `max_length` characters."""
+
+    def __init__(self, *, max_length: int, lines: int = 1, **kwargs: Any) -> None:
+        if lines > 1:
+            kwargs.setdefault("widget", forms.Textarea(attrs={"rows": lines}))
+        super().__init__(max_length=max_length, **kwargs)
+
+
+class MeasureField(forms.CharField):
+    """A measure with or without its unit; gives a Decimal, or None where it may be empty."""
+
+    def __init__(
+        self,
+        *,
+        parse: Callable[[str], Decimal],
+        step: Decimal,
+        most: Decimal,
+        too_much: str,
+        allow_zero: bool = False,
+        **kwargs: Any,
+    ) -> None:
+        kwargs.setdefault("widget", forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}))
+        super().__init__(max_length=40, **kwargs)
+        self.parse, self.step, self.allow_zero = parse, step, allow_zero
+        self.most, self.too_much = most, too_much
+
+    def to_python(self, value: Any) -> Decimal | None:  # type: ignore[override]
+        if isinstance(value, Decimal):
+            return value
+        text = super().to_python(value)
+        if not text:
+            return None
+        ProhibitNullCharactersValidator()(text)
+        if len(text) > 40:
+            raise ValidationError("This is too long. Give an amount and its unit.")
+        try:
+            measure = self.parse(text)
+        except UnitError as error:
+            raise ValidationError(str(error)) from error
+        return self._in_range(measure)
+
+    def _in_range(self, measure: Decimal) -> Decimal:
+        if measure > self.most:
+            raise ValidationError(self.too_much)
+        rounded = measure.quantize(self.step)
+        if rounded < 0 or (rounded == 0 and not self.allow_zero):
+            raise ValidationError("This must be more than nothing.")
+        return rounded
+
+    def run_validators(self, value: Any) -> None:
+        """The checks of length and characters are those of the text, made before it was read."""
+
+    def prepare_value(self, value: Any) -> Any:
+        """Write a stored amount without the zeros that its column adds."""
+        return f"{value.normalize():f}" if isinstance(value, Decimal) else value
+
+
+class WeightField(MeasureField):
+    """Grams, from '1 268', '1.5 kg', '2 lb 3 oz' or, where the density is known, '3 tsp'."""
+
+    def __init__(
+        self,
+        *,
+        max_grams: Decimal | int = MOST_GRAMS,
+        density: float | None = None,
+        default_unit: str = "g",
+        **kwargs: Any,
+    ) -> None:
+        self.default_unit, self.density = default_unit, density
+        most = Decimal(max_grams)
+        super().__init__(
+            parse=self._parse, step=CENT, most=most, too_much=f"This may be {most:f} g at most.", **kwargs
+        )
+
+    def _parse(self, text: str) -> Decimal:
+        return parse_weight(text, default_unit=self.default_unit, density=self.density)
+
+
+class LengthField(MeasureField):
+    """Millimetres, from '250', '25 cm' or '10 in'."""
+
+    def __init__(
+        self, *, max_millimetres: Decimal | int = MOST_MILLIMETRES, default_unit: str = "mm", **kwargs: Any
+    ) -> None:
+        self.default_unit = default_unit
+        most = Decimal(max_millimetres)
+        super().__init__(
+            parse=self._parse, step=TENTH, most=most, too_much=f"This may be {most:f} mm at most.", **kwargs
+        )
+
+    def _parse(self, text: str) -> Decimal:
+        return parse_length(text, default_unit=self.default_unit)
+
+
+class NumberField(forms.DecimalField):
+    """A plain Decimal between two bounds; a decimal comma and spaces between thousands are understood."""
+
+    widget = forms.TextInput
+
+    def __init__(
+        self,
+        *,
+        min: Decimal | int,  # noqa: A002
+        max: Decimal | int,  # noqa: A002
+        places: int = 2,
+        **kwargs: Any,
+    ) -> None:
+        kwargs.setdefault("widget", forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}))
+        super().__init__(min_value=Decimal(min), max_value=Decimal(max), decimal_places=places, **kwargs)
+
+    def to_python(self, value: Any) -> Decimal | None:  # type: ignore[override]
+        if isinstance(value, str):
+            if len(value) > 40 or "_" in value:
+                raise ValidationError(self.error_messages["invalid"], code="invalid")
+            value = "".join(value.split()).replace("\N{MINUS SIGN}", "-").replace(",", ".")
+        return super().to_python(value)
+
+    def prepare_value(self, value: Any) -> Any:
+        """Write a stored amount without the zeros that its column adds."""
+        return f"{value.normalize():f}" if isinstance(value, Decimal) else value
+
+
+class PercentField(NumberField):
+    """A share in per cent between two bounds; a sign '%' at the end is understood."""
+
+    def __init__(
+        self,
+        *,
+        min: Decimal | int = 0,  # noqa: A002
+        max: Decimal | int = 100,  # noqa: A002
+        places: int = 2,
+        **kwargs: Any,
+    ) -> None:
+        super().__init__(min=min, max=max, places=places, **kwargs)
+
+    def to_python(self, value: Any) -> Decimal | None:  # type: ignore[override]
+        return super().to_python(value.strip().removesuffix("%") if isinstance(value, str) else value)
+
+
+class KeyField(forms.UUIDField):
+    """A hidden key made with the form: the same form sent twice carries the same key, and counts once."""
+
+    widget = forms.HiddenInput
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("initial", uuid.uuid4)
+        kwargs.setdefault("error_messages", {"invalid": "Please open this page anew and send it again."})
+        super().__init__(**kwargs)
+
+
+class PhotoField(forms.FileField):
+    """A picture from the camera or the gallery. What is in it is looked at by `store_photo`."""
+
+    widget = forms.FileInput(attrs={"accept": PICTURES})
+
+    def clean(self, data: Any, initial: Any = None) -> UploadedFile[Any] | None:
+        upload: UploadedFile[Any] | None = super().clean(data, initial)
+        return upload or None

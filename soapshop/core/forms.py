@@ -1,0 +1,174 @@
+"""Forms of the workshop's own pages."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.contrib.auth.forms import AuthenticationForm
+from django.core.exceptions import ValidationError
+
+from soapshop.core.fields import NumberField, PercentField, PlainTextField
+from soapshop.core.models import Role, Units
+from soapshop.core.services.workshop import HIGHEST_STOP, known_time_zones
+
+LONGEST_PASSWORD = 128
+SHORTEST_PASSWORD_HINT = "At least 10 characters; four or five words are easy to remember."  # noqa: S105
+
+
+class PasswordField(forms.CharField):
+    """A password as typed, blanks and all. `current=True` for one that exists already."""
+
+    def __init__(self, *, current: bool = False, **kwargs: Any) -> None:
+        autocomplete = "current-password" if current else "new-password"
+        widget = forms.PasswordInput(attrs={"autocomplete": autocomplete})
+        super().__init__(max_length=LONGEST_PASSWORD, strip=False, widget=widget, **kwargs)
+
+
+class UsernameField(PlainTextField):
+    """The name that someone signs in with."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("help_text", "To sign in with: letters, figures and @ . + - _")
+        super().__init__(max_length=150, **kwargs)
+        self.widget.attrs |= {"autocapitalize": "none", "autocomplete": "username", "spellcheck": "false"}
+
+
+class NewPasswordForm(forms.Form):
+    """A password, typed twice."""
+
+    password = PasswordField(label="Password", help_text=SHORTEST_PASSWORD_HINT)
+    password_again = PasswordField(label="Password again")
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or self.cleaned_data
+        once, again = data.get("password"), data.get("password_again")
+        if once and again and once != again:
+            self.add_error("password_again", "The two passwords differ.")
+        return data
+
+    def new_password(self) -> str:
+        return str(self.cleaned_data["password"])
+
+
+class SignInForm(AuthenticationForm):
+    """Django's own, in our words."""
+
+    error_messages = {
+        "invalid_login": "That name and password do not belong together. Mind capital letters.",
+        "inactive": "This account has been switched off. Ask an owner of the workshop.",
+    }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["username"].label = "Sign-in name"
+
+
+class OwnPasswordForm(NewPasswordForm):
+    """Someone's own new password, with the one they have as proof."""
+
+    current = PasswordField(label="The password you have", current=True)
+    field_order = ["current", "password", "password_again"]
+
+    def __init__(self, *args: Any, user: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.user = user
+        self.fields["password"].label = "The new password"
+        self.fields["password_again"].label = "The new password again"
+
+    def clean_current(self) -> str:
+        current: str = self.cleaned_data["current"]
+        if not self.user.check_password(current):
+            raise ValidationError("This is not the password you have.")
+        return current
+
+
+class PersonForm(forms.Form):
+    """Name, role and whether someone may sign in."""
+
+    name = PlainTextField(max_length=80, required=False, help_text="As the others call them.")
+    role = forms.ChoiceField(
+        choices=Role.choices,
+        widget=forms.RadioSelect,
+        help_text="Owners run the workshop, makers work in it, viewers look.",
+    )
+    is_active = forms.BooleanField(label="May sign in", required=False)
+
+
+class NewPersonForm(NewPasswordForm):
+    """An account with its first password."""
+
+    username = UsernameField(label="Sign-in name")
+    name = PlainTextField(max_length=80, required=False, help_text="As the others call them.")
+    role = forms.ChoiceField(
+        choices=Role.choices,
+        initial=Role.MAKER,
+        widget=forms.RadioSelect,
+        help_text="Owners run the workshop, makers work in it, viewers look.",
+    )
+    field_order = ["username", "name", "role", "password", "password_again"]
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["username"].widget.attrs["autocomplete"] = "off"
+        self.fields["password"].label = "First password"
+        self.fields["password_again"].label = "First password again"
+
+
+class SetupForm(NewPasswordForm):
+    """The first visit."""
+
+    code = PlainTextField(
+        label="Set-up code",
+        max_length=40,
+        help_text="The server printed it when it was started.",
+    )
+    workshop_name = PlainTextField(label="Name of the workshop", max_length=80)
+    username = UsernameField(label="Your sign-in name")
+    name = PlainTextField(label="Your name", max_length=80, required=False)
+    field_order = ["code", "workshop_name", "username", "name", "password", "password_again"]
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["code"].widget.attrs |= {"autocomplete": "off", "autocapitalize": "characters"}
+
+
+class SettingsForm(forms.Form):
+    """All settings of the workshop."""
+
+    name = PlainTextField(label="Name of the workshop", max_length=80)
+    currency = PlainTextField(max_length=3, help_text="Three letters, such as EUR, GBP or USD.")
+    units = forms.ChoiceField(label="Weights are shown in", choices=Units.choices, widget=forms.RadioSelect)
+    time_zone = forms.ChoiceField(label="Time zone", choices=known_time_zones)
+    scale_step = NumberField(
+        label="Step of the scale",
+        min=Decimal("0.01"),
+        max=100,
+        help_text="In grams: the smallest that it shows.",
+    )
+    cure_days = forms.IntegerField(
+        label="Cure of a new recipe",
+        min_value=1,
+        max_value=730,
+        help_text="In days; a recipe may have its own.",
+    )
+    expiry_warning_days = forms.IntegerField(
+        label="Warn before the best-before date",
+        min_value=1,
+        max_value=730,
+        help_text="In days: lots that are due within them are shown on Today.",
+    )
+    watch_from = PercentField(
+        label="Say 'watch' from",
+        max=HIGHEST_STOP,
+        help_text="Chance, in per cent, that the batch is lye-heavy.",
+    )
+    stop_from = PercentField(
+        label="Say 'stop' above",
+        max=HIGHEST_STOP,
+        help_text="Chance, in per cent, that the batch is lye-heavy. Only an owner may pour beyond it.",
+    )
+
+    def clean_currency(self) -> str:
+        return str(self.cleaned_data["currency"]).upper()

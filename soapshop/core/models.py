@@ -1,0 +1,142 @@
+"""Who works here, what the workshop is called and keeps to, its photos, and who did what when."""
+
+import uuid
+from decimal import Decimal
+from zoneinfo import ZoneInfo
+
+from django.conf import settings
+from django.contrib.auth.models import AbstractUser
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import Q
+from django.utils import timezone
+
+
+class Role(models.TextChoices):
+    OWNER = "owner", "Owner"
+    MAKER = "maker", "Maker"
+    VIEWER = "viewer", "Viewer"
+
+
+class User(AbstractUser):
+    """A person of the workshop. Owners run it, makers work in it, viewers look."""
+
+    first_name = None  # type: ignore[assignment]
+    last_name = None  # type: ignore[assignment]
+    name = models.CharField(max_length=80, blank=True)
+    role = models.CharField(max_length=10, choices=Role, default=Role.VIEWER)
+
+    class Meta(AbstractUser.Meta):
+        ordering = ["username"]
+        constraints = [models.CheckConstraint(condition=Q(role__in=Role.values), name="user_role_known")]
+
+    def __str__(self) -> str:
+        return self.name or self.username
+
+    def get_full_name(self) -> str:
+        return str(self)
+
+    def get_short_name(self) -> str:
+        return str(self)
+
+    @property
+    def is_owner(self) -> bool:
+        return self.role == Role.OWNER
+
+    @property
+    def is_maker(self) -> bool:
+        """Whether they may change anything at the bench: owners are makers too."""
+        return self.role in {Role.OWNER, Role.MAKER}
+
+
+class Units(models.TextChoices):
+    METRIC = "metric", "Grams and kilograms"
+    US = "us", "Ounces and pounds"
+
+
+class Workshop(models.Model):
+    """The one row of workshop settings."""
+
+    SINGLE = 1
+
+    name = models.CharField(max_length=80, default="Our workshop")
+    invented = models.BooleanField(default=False, help_text="A demo workshop, said so on every page.")
+    currency = models.CharField(max_length=3, default="EUR")
+    units = models.CharField(max_length=6, choices=Units, default=Units.METRIC)
+    time_zone = models.CharField(max_length=64, default="UTC")
+    cure_days = models.PositiveSmallIntegerField(
+        default=28, validators=[MinValueValidator(1), MaxValueValidator(730)]
+    )
+    scale_step = models.DecimalField(
+        max_digits=6,
+        decimal_places=2,
+        default=Decimal(1),
+        validators=[MinValueValidator(Decimal("0.01")), MaxValueValidator(Decimal(100))],
+        help_text="The smallest step of the scale, in grams.",
+    )
+    watch_from = models.DecimalField(
+        max_digits=5,
+        decimal_places=2,
+        default=Decimal("0.10"),
+        help_text="Chance of a lye-heavy batch, in per cent, from which the word is 'watch'.",
+    )
+    stop_from = models.DecimalField(
+        max_digits=5,
+        decimal_places=2,
+        default=Decimal("15.00"),
+        help_text="Chance of a lye-heavy batch, in per cent, above which the word is 'stop'.",
+    )
+    expiry_warning_days = models.PositiveSmallIntegerField(
+        default=60, validators=[MinValueValidator(1), MaxValueValidator(730)]
+    )
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=Q(id=1), name="workshop_is_one"),
+            models.CheckConstraint(
+                condition=Q(watch_from__gt=0) & Q(stop_from__gt=models.F("watch_from")) & Q(stop_from__lte=50),
+                name="workshop_bounds_in_order",
+            ),
+            models.CheckConstraint(condition=Q(scale_step__gt=0), name="workshop_scale_step_positive"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def zone(self) -> ZoneInfo:
+        return ZoneInfo(self.time_zone)
+
+
+class Photo(models.Model):
+    """A picture, re-encoded, upright, without position data; served only to the signed-in."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    full = models.FileField(upload_to="photos/%Y/%m/", max_length=200)
+    thumb = models.FileField(upload_to="photos/%Y/%m/", max_length=200)
+    width = models.PositiveIntegerField()
+    height = models.PositiveIntegerField()
+    taken_at = models.DateTimeField(help_text="From the camera where it says so, else when it arrived.")
+    added_at = models.DateTimeField(default=timezone.now, editable=False)
+    added_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    def __str__(self) -> str:
+        return f"photo of {self.taken_at:%d %b %Y}"
+
+
+class History(models.Model):
+    """Who did what to which thing, in words; written by services, never changed."""
+
+    at = models.DateTimeField(default=timezone.now, editable=False)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+    subject = models.CharField(max_length=80, help_text="app.model:id, so that a row outlives its thing.")
+    what = models.CharField(max_length=400)
+    detail = models.JSONField(default=dict, blank=True)
+
+    class Meta:
+        ordering = ["-at", "-id"]
+        verbose_name_plural = "history"
+        indexes = [models.Index(fields=["subject", "-at"], name="history_of_subject")]
+
+    def __str__(self) -> str:
+        return self.what

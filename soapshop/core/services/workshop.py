@@ -1,0 +1,90 @@
+"""The settings of the workshop."""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+from typing import Any
+from zoneinfo import available_timezones
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from soapshop.core.access import require_owner
+from soapshop.core.models import User, Workshop
+from soapshop.core.services.history import record
+
+SETTINGS = (
+    "name",
+    "currency",
+    "units",
+    "time_zone",
+    "cure_days",
+    "scale_step",
+    "watch_from",
+    "stop_from",
+    "expiry_warning_days",
+)
+HIGHEST_STOP = 50
+CURRENCY_CODE = re.compile("[A-Z]{3}")  # ISO 4217
+
+
+@transaction.atomic
+def save_settings(*, by: User, **settings: Any) -> Workshop:
+    """Change any of SETTINGS. Raises ValidationError beside the field that is wrong."""
+    require_owner(by)
+    if unknown := settings.keys() - set(SETTINGS):
+        raise TypeError(f"No settings of the workshop: {', '.join(sorted(unknown))}")
+    workshop = locked_workshop()
+    before = {field: getattr(workshop, field) for field in settings}
+    for field, value in settings.items():
+        setattr(workshop, field, value)
+    check(workshop)
+    workshop.save(update_fields=list(settings))
+    if changed := {field: value for field, value in settings.items() if value != before[field]}:
+        record(by=by, subject=workshop, what="Changed the workshop's settings", detail=changed)
+    return workshop
+
+
+@cache
+def known_time_zones() -> list[tuple[str, list[tuple[str, str]]]]:
+    """The zones of the world by region, as choices: 'Europe' holds ('Europe/Vienna', 'Vienna')."""
+    regions: dict[str, list[tuple[str, str]]] = {"World": [("UTC", "UTC")]}
+    for zone in sorted(available_timezones()):
+        region, _, place = zone.partition("/")
+        if place:
+            regions.setdefault(region, []).append((zone, place.replace("_", " ").replace("/", ", ")))
+    return list(regions.items())
+
+
+def locked_workshop() -> Workshop:
+    """The row of settings, made if it is missing and locked until the caller's transaction ends."""
+    Workshop.objects.get_or_create(pk=Workshop.SINGLE)
+    return Workshop.objects.select_for_update().get(pk=Workshop.SINGLE)
+
+
+def check(workshop: Workshop) -> None:
+    """Raise ValidationError, field by field, for settings that the app could not work with."""
+    errors: dict[str, Any] = {}
+    try:
+        workshop.clean_fields()
+    except ValidationError as error:
+        errors = error.update_error_dict(errors)
+    if "time_zone" not in errors and workshop.time_zone not in available_timezones():
+        errors["time_zone"] = "Choose a time zone from the list."
+    if not CURRENCY_CODE.fullmatch(workshop.currency):
+        errors.setdefault("currency", "Give the three letters of the currency, such as EUR or USD.")
+    if not errors.keys() & {"watch_from", "stop_from"}:
+        errors |= _bounds_out_of_order(workshop)
+    if errors:
+        raise ValidationError(errors)
+
+
+def _bounds_out_of_order(workshop: Workshop) -> dict[str, str]:
+    if workshop.watch_from <= 0:
+        return {"watch_from": "This must be more than 0 %."}
+    if workshop.stop_from > HIGHEST_STOP:
+        return {"stop_from": f"At most {HIGHEST_STOP} %: beyond it a batch is likelier lye-heavy than not."}
+    if workshop.stop_from <= workshop.watch_from:
+        return {"stop_from": "'Stop' must begin above 'watch'."}
+    return {}

@@ -1,0 +1,22 @@
+"""Addresses of the workshop's own pages."""
+
+from django.urls import path
+
+from soapshop.core.views import account, people, setup, site, workshop
+
+app_name = "core"
+
+urlpatterns = [
+    path("sign-in/", account.sign_in, name="sign_in"),
+    path("sign-out/", account.sign_out, name="sign_out"),
+    path("setup/", setup.setup, name="setup"),
+    path("account/", account.account, name="account"),
+    path("settings/", workshop.settings, name="settings"),
+    path("people/", people.people, name="people"),
+    path("people/new/", people.person_add, name="person_add"),
+    path("people/<int:pk>/", people.person_edit, name="person_edit"),
+    path("people/<int:pk>/password/", people.person_password, name="person_password"),
+    path("theme/", site.theme, name="theme"),
+    path("photos/<uuid:pk>/<str:size>/", site.photo, name="photo"),
+    path("health", site.health, name="health"),
+]
