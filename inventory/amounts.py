@@ -1,0 +1,28 @@
+"""Amounts of a material in words: weights in the workshop's units, packaging in pieces."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from inventory.models import Material
+from shared.units import format_weight
+from soapshop.core.models import Workshop
+from soapshop.core.queries import workshop as the_workshop
+
+HUNDREDTH = Decimal("0.01")
+MOST = Decimal(10_000_000)  # ten tonnes, or as many pieces: more is a slip of the finger
+
+
+def pieces(count: Decimal) -> str:
+    """A count in words: '1 piece', '1 200 pieces' with a narrow space between thousands."""
+    figure = f"{count.normalize():,f}".replace(",", "\N{NARROW NO-BREAK SPACE}")
+    return f"{figure}\N{NO-BREAK SPACE}{'piece' if count == 1 else 'pieces'}"
+
+
+def in_words(quantity: Decimal, material: Material, *, workshop: Workshop | None = None) -> str:
+    """The amount of that material with its unit, to a hundredth of a gram where it is not whole."""
+    if material.counted:
+        return pieces(quantity)
+    units = (workshop or the_workshop()).units
+    step = Decimal(1) if quantity == quantity.to_integral_value() else HUNDREDTH
+    return format_weight(quantity, units="us" if units == "us" else "metric", step=step)

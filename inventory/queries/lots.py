@@ -1,0 +1,57 @@
+"""Which lots there are, which go first, which go off."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+
+from django.core.paginator import Page, Paginator
+from django.db.models import OuterRef, QuerySet, Subquery
+
+from inventory.models import Lot, Material, Movement
+from inventory.queries.ledger import movement_rows
+from inventory.shelf import Bar, draw
+
+
+def lots_to_use(materials: Iterable[int], day: date) -> dict[int, list[Lot]]:
+    """By material id the lots that hold something and keep until that day, the first to expire in front.
+
+    A material without any is left out. One query.
+    """
+    found: dict[int, list[Lot]] = {}
+    lots = Lot.objects.usable_on(day).filter(material__in=list(materials))
+    for lot in lots.select_related("material").to_use_first():
+        found.setdefault(lot.material_id, []).append(lot)
+    return found
+
+
+def last_prices(materials: Iterable[int]) -> dict[int, Decimal]:
+    """By material id what a gram (or piece) cost in the lot that came last. One query."""
+    newest = Lot.objects.filter(material=OuterRef("pk")).order_by("-received_on", "-pk").values("pk")[:1]
+    last = Material.objects.filter(pk__in=list(materials)).annotate(last=Subquery(newest)).values("last")
+    return {lot.material_id: lot.unit_cost for lot in Lot.objects.filter(pk__in=last)}
+
+
+def expiring(today: date, days: int) -> QuerySet[Lot]:
+    """Lots in stock whose best-before is past or comes within so many days, the soonest first."""
+    soon = Lot.objects.expiring_by(today + timedelta(days=days))
+    return soon.select_related("material").order_by("best_before", "pk")
+
+
+@dataclass(frozen=True, slots=True)
+class LotPage:
+    """A lot with a page of its movements, and how full its container is."""
+
+    lot: Lot
+    movements: Page[Movement]
+    bar: Bar
+
+
+def lot_page(
+    lot: Lot, *, today: date, warn_days: int, page: str | int | None = 1, per_page: int = 25
+) -> LotPage:
+    """The lot's movements, the newest first. `lot` was fetched with its material and delivery."""
+    movements = Paginator(movement_rows().filter(lot=lot), per_page).get_page(page)
+    return LotPage(lot, movements, draw([lot], None, today=today, warn_by=today + timedelta(days=warn_days)))

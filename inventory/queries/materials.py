@@ -1,0 +1,58 @@
+"""What is known of one material: its lots, its last movements, where its values came from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from django.core.paginator import Page, Paginator
+from django.db.models import Count, Max
+from django.db.models.functions import Lower
+
+from inventory.models import Kind, Lot, Material, Movement, Supplier
+from inventory.queries.ledger import movement_rows
+from inventory.shelf import Shelf, look
+from shared.fats import FatReference, reference_fats
+
+
+@dataclass(frozen=True, slots=True)
+class MaterialPage:
+    """A material with its shelf, its last movements and the lot that came last.
+
+    `reference` is what is published of the fat, where the values are still those of the catalogue.
+    """
+
+    shelf: Shelf
+    movements: list[Movement]
+    empty_lots: int
+    newest: Lot | None
+    reference: FatReference | None
+
+
+def material_page(material: Material, *, today: date, warn_days: int) -> MaterialPage:
+    """Everything the material's page shows. `material` was fetched with its supplier."""
+    lots = Lot.objects.filter(material=material)
+    return MaterialPage(
+        shelf=look(material, list(lots.in_stock().to_use_first()), today=today, warn_days=warn_days),
+        movements=list(movement_rows().filter(lot__material=material)[:8]),
+        empty_lots=lots.filter(on_hand=0).count(),
+        newest=lots.order_by("-received_on", "-pk").first(),
+        reference=published(material),
+    )
+
+
+def published(material: Material) -> FatReference | None:
+    """What is published of a fat of the catalogue; None where the maker has changed its source since."""
+    fat = reference_fats().get(material.reference) if material.kind == Kind.FAT else None
+    return fat if fat and fat.sap and material.sap_source == fat.sap.source[:300] else None
+
+
+def suppliers(*, search: str = "", page: str | int | None = 1, per_page: int = 25) -> Page[Any]:
+    """Suppliers by name, those put away last, each with `delivery_count` and `last_delivery`."""
+    found = Supplier.objects.annotate(
+        delivery_count=Count("deliveries"), last_delivery=Max("deliveries__received_on")
+    )
+    if search:
+        found = found.filter(name__icontains=search)
+    return Paginator(found.order_by("archived", Lower("name")), per_page).get_page(page)

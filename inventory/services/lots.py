@@ -1,0 +1,87 @@
+"""What is written on a lot: where it stands, how long it keeps, what its certificate says."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+from typing import TypedDict, Unpack
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from inventory.models import Kind, Lot, Material
+from soapshop.core.access import require_maker
+from soapshop.core.models import User
+from soapshop.core.services.history import record
+
+SAP_MOST = Decimal(700)
+
+
+class LotFields(TypedDict, total=False):
+    """What of a lot may be changed after it came. Stock is changed through the ledger only."""
+
+    supplier_code: str
+    best_before: date | None
+    place: str
+    cost: Decimal
+    sap: Decimal | None
+    sap_uncertainty: Decimal | None
+    purity: Decimal | None
+    purity_uncertainty: Decimal | None
+    note: str
+
+
+def update_lot(*, lot: Lot, by: User, **fields: Unpack[LotFields]) -> Lot:
+    """Change what is written on a lot. Raises ValidationError by field."""
+    require_maker(by)
+    before = {name: str(getattr(lot, name)) for name in fields}
+    for name, value in fields.items():
+        setattr(lot, name, value)
+    if lot.sap is None:
+        lot.sap_uncertainty = None
+    if lot.purity is None:
+        lot.purity_uncertainty = None
+    problems = certificate_problems(
+        lot.material, lot.sap, lot.sap_uncertainty, lot.purity, lot.purity_uncertainty
+    )
+    if not lot.cost.is_finite() or lot.cost < 0:
+        problems["cost"] = "A price cannot be below zero."
+    if problems:
+        raise ValidationError(problems)
+    changed = {
+        name: [old, str(getattr(lot, name))] for name, old in before.items() if old != str(getattr(lot, name))
+    }
+    with transaction.atomic():
+        lot.save(update_fields=[*fields, "sap_uncertainty", "purity_uncertainty"])
+        if changed:
+            record(by=by, subject=lot, what=f"changed lot {lot.code}", detail=changed)
+    return lot
+
+
+def certificate_problems(
+    material: Material,
+    sap: Decimal | None,
+    sap_uncertainty: Decimal | None,
+    purity: Decimal | None,
+    purity_uncertainty: Decimal | None,
+) -> dict[str, str]:
+    """What is wrong with a certificate's values for that material, by field; empty where all is well.
+
+    Saponification value in mg KOH/g, purity in % m/m.
+    """
+    problems: dict[str, str] = {}
+    if sap is not None:
+        if material.kind != Kind.FAT:
+            problems["sap"] = "Only a fat has a saponification value."
+        elif not 0 < sap <= SAP_MOST:
+            problems["sap"] = "A saponification value lies between 0 and 700 mg KOH/g."
+        elif sap_uncertainty is None or not 0 <= sap_uncertainty < sap:
+            problems["sap_uncertainty"] = "Say how far off the value may be, in mg KOH/g."
+    if purity is not None:
+        if material.kind != Kind.ALKALI:
+            problems["purity"] = "Only an alkali has a purity."
+        elif not 0 < purity <= 100:
+            problems["purity"] = "A purity lies between 0 and 100 %."
+        elif purity_uncertainty is None or not 0 <= purity_uncertainty < purity:
+            problems["purity_uncertainty"] = "Say how far off the purity may be, in per cent."
+    return problems

@@ -1,0 +1,87 @@
+"""One material: its page, adding, changing, putting away."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_POST
+
+from inventory import queries
+from inventory.forms import MaterialForm
+from inventory.models import Kind, Material
+from inventory.services import materials
+from inventory.views.asked import choice
+from soapshop.core.access import SignedInRequest, maker_required
+from soapshop.core.queries import history_of
+
+
+def material(request: SignedInRequest, pk: int) -> HttpResponse:
+    """What is known of a material and how much of it is there."""
+    found = get_object_or_404(Material.objects.select_related("supplier"), pk=pk)
+    page = queries.material_page(
+        found, today=timezone.localdate(), warn_days=request.workshop.expiry_warning_days
+    )
+    return render(request, "inventory/material.html", {"page": page, "material": found})
+
+
+@maker_required
+def material_add(request: SignedInRequest) -> HttpResponse:
+    """Add a material of the kind that the address names; without one, ask for the kind first."""
+    kind = choice(request, "kind", Kind)
+    if not kind:
+        return render(request, "inventory/material_kind.html", {"kinds": Kind.choices})
+    form = MaterialForm(request.POST or None, kind=Kind(kind))
+    if request.method == "POST" and form.is_valid():
+        try:
+            new = materials.create_material(kind=Kind(kind), by=request.user, **form.cleaned_data)
+        except ValidationError as error:
+            form.add_error(None, error)
+        else:
+            messages.success(request, f"{new.name} is in the stockroom.{form.range_was_proposed}")
+            return redirect("inventory:material", new.pk)
+    context = {"form": form, "kind": kind, "kind_label": Kind(kind).label}
+    return render(request, "inventory/material_form.html", context, status=422 if form.errors else 200)
+
+
+@maker_required
+def material_edit(request: SignedInRequest, pk: int) -> HttpResponse:
+    """Change what is known of a material."""
+    found = get_object_or_404(Material, pk=pk)
+    form = MaterialForm(request.POST or None, kind=Kind(found.kind), material=found)
+    if request.method == "POST" and form.is_valid():
+        try:
+            changed = materials.update_material(material=found, by=request.user, **form.cleaned_data)
+        except ValidationError as error:
+            form.add_error(None, error)
+        else:
+            messages.success(request, f"Saved {changed.name}.{form.range_was_proposed}")
+            return redirect("inventory:material", pk)
+    context = {
+        "form": form,
+        "kind": found.kind,
+        "material": Material.objects.get(pk=pk),
+        "history": history_of(found),
+    }
+    return render(request, "inventory/material_form.html", context, status=422 if form.errors else 200)
+
+
+@require_POST
+@maker_required
+def material_archive(request: SignedInRequest, pk: int) -> HttpResponse:
+    """Put a material away, or bring one back that was."""
+    found = get_object_or_404(Material, pk=pk)
+    try:
+        if found.archived:
+            materials.bring_back_material(material=found, by=request.user)
+            messages.success(request, f"{found.name} is back.")
+        else:
+            materials.archive_material(material=found, by=request.user)
+            messages.success(
+                request, f"{found.name} is put away. It stays in the books and can be brought back here."
+            )
+    except ValidationError as error:
+        messages.error(request, error.messages[0])
+    return redirect("inventory:material", pk)
