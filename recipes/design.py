@@ -1,0 +1,189 @@
+"""What a version says about making the soap, apart from the database, and what makes it unmakeable."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from decimal import Decimal
+
+from inventory.models import Kind, Material
+from recipes.models import LiquidBy, SizeBy, Version
+
+MOST_PARTS = 60
+WHOLE = Decimal(100)
+
+# The list of the form in which each kind of material stands.
+LIST_OF = {
+    Kind.FAT: "fats",
+    Kind.ALKALI: "alkalis",
+    Kind.LIQUID: "liquids",
+    Kind.FRAGRANCE: "fragrances",
+    Kind.COLOUR: "colours",
+    Kind.ADDITIVE: "additives",
+    Kind.PACKAGING: "packaging",
+}
+
+# Beyond these a figure is a slip of the pen, whatever would dissolve: per cent, grams to a gram, per cent.
+LIQUID_LIMITS = {
+    LiquidBy.CONCENTRATION: (Decimal(5), Decimal(60)),
+    LiquidBy.RATIO: (Decimal("0.6"), Decimal(20)),
+    LiquidBy.OF_FATS: (Decimal(5), Decimal(300)),
+}
+
+
+class DesignError(ValueError):
+    """A design that cannot be made. `field` is the form's name of what is wrong, `message` is for the maker.
+
+    `material` names the one at fault where it is one of a list.
+    """
+
+    def __init__(self, field: str, message: str, material: Material | None = None) -> None:
+        super().__init__(message)
+        self.field, self.message, self.material = field, message, material
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A material and its amount, which means what `Ingredient` says for its kind."""
+
+    material: Material
+    amount: Decimal
+
+    @property
+    def kind(self) -> Kind:
+        return Kind(self.material.kind)
+
+
+@dataclass(frozen=True, slots=True)
+class Mould:
+    """Inner length, width and fill height in millimetres."""
+
+    length: Decimal
+    width: Decimal
+    height: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Design:
+    """All that a version says about making the soap."""
+
+    superfat: Decimal
+    liquid_by: LiquidBy
+    liquid_value: Decimal
+    size_by: SizeBy
+    size_grams: Decimal | None
+    mould: Mould | None
+    bars: int
+    parts: tuple[Part, ...]
+
+    def of(self, kind: Kind) -> tuple[Part, ...]:
+        return tuple(part for part in self.parts if part.kind == kind)
+
+    @property
+    def by_weight(self) -> bool:
+        """Whether each fat is given in grams rather than as a share."""
+        return self.size_by == SizeBy.WEIGHTS
+
+
+def design_of(version: Version) -> Design:
+    """The design of a version that was fetched `with_ingredients`."""
+    length, width, height = version.mould_length, version.mould_width, version.mould_height
+    return Design(
+        superfat=version.superfat,
+        liquid_by=LiquidBy(version.liquid_by),
+        liquid_value=version.liquid_value,
+        size_by=SizeBy(version.size_by),
+        size_grams=version.size_grams,
+        mould=Mould(length, width, height) if length and width and height else None,
+        bars=version.bars,
+        parts=tuple(Part(one.material, one.amount) for one in version.ingredients.all()),
+    )
+
+
+def check(design: Design) -> None:
+    """Raise DesignError for what no size and no lot can put right."""
+    _check_amounts(design)
+    _check_none_twice(design)
+    _check_none_missing(design)
+    _check_sums(design)
+    _check_materials(design)
+    _check_liquid(design)
+    _check_size(design)
+
+
+def _check_amounts(design: Design) -> None:
+    if len(design.parts) > MOST_PARTS:
+        words = f"A recipe holds up to {MOST_PARTS} materials; this one has {len(design.parts)}."
+        raise DesignError("fats", words)
+    for part in design.parts:
+        if not (part.amount.is_finite() and part.amount > 0):
+            raise _at(part, f"{part.material} needs an amount above zero.")
+
+
+def _check_none_twice(design: Design) -> None:
+    counts = Counter(part.material.pk for part in design.parts)
+    for part in design.parts:
+        if counts[part.material.pk] > 1:
+            raise _at(part, f"{part.material} stands in the list twice.")
+
+
+def _check_none_missing(design: Design) -> None:
+    for kind, words in (
+        (Kind.FAT, "Choose at least one fat or oil."),
+        (Kind.ALKALI, "Choose the alkali; sodium hydroxide makes a hard bar."),
+        (Kind.LIQUID, "Choose the liquid that the lye goes into; water will do."),
+    ):
+        if not design.of(kind):
+            raise DesignError(LIST_OF[kind], words)
+
+
+def _check_sums(design: Design) -> None:
+    for kind, words in (
+        (Kind.FAT, "The fats add up to"),
+        (Kind.ALKALI, "The shares of the alkali add up to"),
+        (Kind.LIQUID, "The shares of the liquid add up to"),
+    ):
+        if kind == Kind.FAT and design.by_weight:
+            continue
+        total = sum((part.amount for part in design.of(kind)), Decimal(0))
+        if total < WHOLE:
+            missing = _plain(WHOLE - total)
+            raise DesignError(LIST_OF[kind], f"{words} {_plain(total)} %; {missing} % is missing.")
+        if total > WHOLE:
+            excess = _plain(total - WHOLE)
+            raise DesignError(LIST_OF[kind], f"{words} {_plain(total)} %; that is {excess} % too much.")
+
+
+def _check_materials(design: Design) -> None:
+    for part in design.of(Kind.FAT):
+        if part.material.sap is None:
+            raise _at(part, f"{part.material} has no saponification value yet. Give it one in the stockroom.")
+    for part in design.of(Kind.ALKALI):
+        material = part.material
+        if not material.alkali or material.purity_range is None:
+            raise _at(part, f"{material} does not say yet which alkali it is and how pure.")
+
+
+def _check_liquid(design: Design) -> None:
+    low, high = LIQUID_LIMITS[design.liquid_by]
+    if not (design.liquid_value.is_finite() and low <= design.liquid_value <= high):
+        unit = "g to each gram of alkali" if design.liquid_by == LiquidBy.RATIO else "%"
+        raise DesignError("liquid_value", f"This must be from {low} to {high} {unit}.")
+
+
+def _check_size(design: Design) -> None:
+    if not 1 <= design.bars <= 2000:
+        raise DesignError("bars", "A recipe makes from 1 to 2000 bars.")
+    if design.size_by == SizeBy.MOULD and design.mould is None:
+        raise DesignError("mould_length", "Give the inner length, width and fill height of the mould.")
+    weighed = design.size_by in {SizeBy.FATS, SizeBy.BATTER}
+    if weighed and not (design.size_grams and design.size_grams.is_finite() and design.size_grams > 0):
+        raise DesignError("size_grams", f"Give the {SizeBy(design.size_by).label.lower()}.")
+
+
+def _at(part: Part, message: str) -> DesignError:
+    return DesignError(LIST_OF[part.kind], message, part.material)
+
+
+def _plain(figure: Decimal) -> str:
+    return f"{figure.normalize():f}"

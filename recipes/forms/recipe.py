@@ -1,0 +1,265 @@
+"""The form of a recipe: its own fields, and its lists of materials."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from decimal import Decimal
+from itertools import zip_longest
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.core.validators import RegexValidator
+from django.http import QueryDict
+
+from inventory.models import Kind, Material
+from recipes.design import LIST_OF, Design, DesignError, Mould
+from recipes.forms.rows import GROUPS, LEAST, Rows, readable
+from recipes.models import NATURAL, LiquidBy, SizeBy, Version
+from recipes.queries import Catalogue, Need
+from shared.cross_section import COLOUR, Layer
+from soapshop.core.fields import LengthField, NumberField, PercentField, PlainTextField, WeightField
+from soapshop.core.models import Workshop
+
+SIDES = ("mould_length", "mould_width", "mould_height")
+
+
+class WholeField(forms.IntegerField):
+    """A whole number, typed with the keypad of figures."""
+
+    widget = forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"})
+
+    def to_python(self, value: Any) -> int | None:
+        """The number; one that only a programmer writes, such as 1_000, is none."""
+        if isinstance(value, str) and "_" in value:
+            raise ValidationError(self.error_messages["invalid"], code="invalid")
+        return super().to_python(value)
+
+
+class RecipeForm(forms.Form):
+    """A recipe with its lists. Unbound it shows what is known, bound what was typed, right or wrong."""
+
+    name = PlainTextField(label="Name", max_length=80)
+    superfat = PercentField(label="Superfat", min=-5, max=30, initial=Decimal(5))
+    liquid_by = forms.ChoiceField(label="Liquid by", choices=LiquidBy.choices, initial=LiquidBy.CONCENTRATION)
+    liquid_value = NumberField(label="Amount", min=LEAST, max=1000, places=3, initial=Decimal(33))
+    size_by = forms.ChoiceField(
+        label="Size by",
+        choices=SizeBy.choices,
+        initial=SizeBy.FATS,
+        widget=forms.Select(choices=[(size.value, size.label) for size in SizeBy if size != SizeBy.WEIGHTS]),
+    )
+    size_grams = WeightField(label="Weight", required=False, initial=Decimal(1000))
+    mould_length = LengthField(label="Inner length", required=False)
+    mould_width = LengthField(label="Inner width", required=False)
+    mould_height = LengthField(label="Fill height", required=False)
+    bars = WholeField(label="Bars", min_value=1, max_value=2000, initial=10)
+    cure_days = WholeField(label="Cure", min_value=1, max_value=730)
+    bar_colour = forms.CharField(
+        label="Bar colour",
+        max_length=7,
+        initial=NATURAL,
+        validators=[RegexValidator(f"^{COLOUR.pattern}\\Z", "Give the colour as # and six digits.")],
+        widget=forms.TextInput(attrs={"type": "color"}),
+    )
+    note = PlainTextField(label="Why this version", max_length=2000, lines=3, required=False)
+    seen = forms.CharField(widget=forms.HiddenInput, required=False, max_length=60)
+
+    use_required_attribute = False
+    design_fields = (
+        "superfat",
+        "liquid_by",
+        "liquid_value",
+        "size_by",
+        "size_grams",
+        "mould_length",
+        "mould_width",
+        "mould_height",
+        "bars",
+    )
+
+    def __init__(
+        self,
+        typed: QueryDict | None = None,
+        *,
+        catalogue: Catalogue,
+        workshop: Workshop,
+        initial: Mapping[str, Any] | None = None,
+        rows: Mapping[str, Sequence[tuple[str, str]]] | None = None,
+    ) -> None:
+        super().__init__(typed, initial={"cure_days": workshop.cure_days, **(initial or {})})
+        if self.by_weight:
+            self.fields["size_by"].widget = forms.HiddenInput()
+        for name in self.size_fields:
+            self.fields[name].required = True
+        for field in self.fields.values():
+            field.error_messages["required"] = "Please fill this in."
+        found = typed_rows(typed) if typed is not None else rows or {}
+        self.groups = [
+            Rows(
+                group,
+                catalogue.of(group.kind),
+                found.get(group.name, ()),
+                bound=typed is not None,
+                by_weight=group.kind == Kind.FAT and self.by_weight,
+            )
+            for group in GROUPS
+        ]
+
+    @property
+    def by_weight(self) -> bool:
+        return str(self["size_by"].value()) == SizeBy.WEIGHTS
+
+    @property
+    def liquid_unit(self) -> str:
+        method = self["liquid_by"].value()
+        return "g to 1 g" if method == LiquidBy.RATIO else "% of fats" if method == LiquidBy.OF_FATS else "%"
+
+    @property
+    def lists(self) -> dict[str, Rows]:
+        return {rows.group.name: rows for rows in self.groups}
+
+    def is_valid(self) -> bool:
+        lists = [rows.is_valid() for rows in self.groups]
+        return bool(super().is_valid()) and all(lists)
+
+    def can_be_worked_out(self) -> bool:
+        """Whether all that the weights hang on can be read; name, cure and note may still be missing."""
+        lists = [rows.is_valid() for rows in self.groups]
+        return all(lists) and not any(name in self.errors for name in self.design_fields)
+
+    def clean(self) -> dict[str, Any]:
+        """A size that is not asked for never stands in the way."""
+        for name in {*SIDES, "size_grams"} - self.size_fields:
+            if self.errors.pop(name, None):
+                self.cleaned_data[name] = None
+        return self.cleaned_data
+
+    @property
+    def size_fields(self) -> set[str]:
+        """The fields that the chosen way to give the size asks for."""
+        size = self["size_by"].value()
+        if size == SizeBy.MOULD:
+            return set(SIDES)
+        return {"size_grams"} if size in {SizeBy.FATS, SizeBy.BATTER} else set()
+
+    def build_on(self, latest: Version) -> None:
+        """Let the next save replace what someone else has saved, which has been told."""
+        self.data = {name: self.data[name] for name in self.data} | {"seen": latest.stamp}
+
+    @property
+    def wrong_lists(self) -> list[Rows]:
+        return [rows for rows in self.groups if rows.problems]
+
+    @property
+    def layers(self) -> tuple[Layer, ...]:
+        colour = str(self["bar_colour"].value())
+        return (Layer(colour if COLOUR.fullmatch(colour) else NATURAL, 1.0),)
+
+    @property
+    def sides(self) -> tuple[Decimal, Decimal] | None:
+        """Width and height of the mould, where both can be read."""
+        width, height = (
+            readable(str(self[name].value() or ""), self.fields[name])
+            for name in ("mould_width", "mould_height")
+        )
+        return (width, height) if width and height else None
+
+    @property
+    def is_blank(self) -> bool:
+        """Whether no fat has been chosen yet."""
+        return not any(material for material, _ in self.lists["fats"].typed)
+
+    @property
+    def design(self) -> Design:
+        """Only of a form that can be worked out."""
+        data = self.cleaned_data
+        length, width, height = data["mould_length"], data["mould_width"], data["mould_height"]
+        return Design(
+            superfat=data["superfat"],
+            liquid_by=LiquidBy(data["liquid_by"]),
+            liquid_value=data["liquid_value"],
+            size_by=SizeBy(data["size_by"]),
+            size_grams=data["size_grams"],
+            mould=Mould(length, width, height) if length and width and height else None,
+            bars=data["bars"],
+            parts=tuple(part for rows in self.groups for part in rows.parts),
+        )
+
+    @property
+    def problems(self) -> list[str]:
+        """What keeps it from being worked out, in words that tell where."""
+        wrong = [name for name in self.design_fields if name in self.errors]
+        own = [f"{self[name].label}: {self.errors[name][0]}" for name in wrong]
+        lists = [f"{rows.group.title}: {message}" for rows in self.groups for message in rows.problems]
+        return own + lists
+
+    def blame(self, error: DesignError | ValidationError) -> None:
+        """Put what a service refused beside its field."""
+        if isinstance(error, DesignError):
+            self._blame(error.field, error.message, error.material)
+        elif hasattr(error, "error_dict"):
+            for name, messages in error.message_dict.items():
+                self._blame(name, messages[0])
+        else:
+            self.add_error(None, error)
+
+    def _blame(self, name: str, message: str, material: Material | None = None) -> None:
+        if name in self.lists:
+            self.lists[name].blame(message, material)
+        else:
+            self.add_error(name if name in self.fields else None, message)
+
+    def show(self, needs: Iterable[Need]) -> None:
+        """Put beside each row what it comes to and what the shelf holds."""
+        by_material = {need.material: need for need in needs}
+        for rows in self.groups:
+            for form in rows:
+                form.need = by_material.get(form.chosen) if form.chosen else None
+
+
+def typed_rows(data: QueryDict) -> dict[str, list[tuple[str, str]]]:
+    """The rows of each list as they were typed."""
+    return {
+        group.name: list(
+            zip_longest(
+                data.getlist(f"{group.name}-material"), data.getlist(f"{group.name}-amount"), fillvalue=""
+            )
+        )
+        for group in GROUPS
+    }
+
+
+def typed_fields(data: QueryDict) -> dict[str, str]:
+    """What was typed into the fields of the recipe itself, as it was typed."""
+    return {name: str(data[name]) for name in RecipeForm.base_fields if name in data}
+
+
+def fields_of(version: Version) -> dict[str, Any]:
+    """What the form shows of a version."""
+    shown = {name: getattr(version, name) for name in (*RecipeForm.design_fields, "cure_days", "note")}
+    return {
+        **shown,
+        "name": version.recipe.name,
+        "bar_colour": version.bar_colour or NATURAL,
+        "seen": version.stamp,
+    }
+
+
+def rows_of(version: Version) -> dict[str, list[tuple[str, str]]]:
+    """The rows of a version fetched with its ingredients."""
+    rows: dict[str, list[tuple[str, str]]] = {group.name: [] for group in GROUPS}
+    for one in version.ingredients.all():
+        rows[LIST_OF[Kind(one.material.kind)]].append((str(one.material_id), f"{one.amount.normalize():f}"))
+    return rows
+
+
+def blank_rows(catalogue: Catalogue) -> dict[str, list[tuple[str, str]]]:
+    """A new recipe: room for three fats, sodium hydroxide and water."""
+    soda = next((one for one in catalogue.of(Kind.ALKALI) if one.alkali == "naoh"), None)
+    water = next((one for one in catalogue.of(Kind.LIQUID) if "water" in one.name.lower()), None)
+    return {
+        "fats": [("", "")] * 3,
+        "alkalis": [(str(soda.pk) if soda else "", "100")],
+        "liquids": [(str(water.pk) if water else "", "100")],
+    }

@@ -1,0 +1,229 @@
+"""The lists of a recipe's form: for each kind of material rows of a material and an amount.
+
+The rows of a list share their names in the request, in their order, so that one may be added or taken away
+with or without JavaScript.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from inventory.models import Kind, Material
+from recipes.design import LIST_OF, MOST_PARTS, WHOLE, Part
+from recipes.queries import Need
+from soapshop.core.fields import NumberField, PercentField, WeightField
+from soapshop.core.templatetags.soapshop import number, trimmed
+
+LEAST = Decimal("0.001")
+MOST_ROWS = MOST_PARTS + 1  # one more than allowed, so that the message can be given
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """One list of the form: its kind of material and the words around it."""
+
+    kind: Kind
+    title: str
+    one: str
+    of: str
+    hint: str = ""
+
+    @property
+    def name(self) -> str:
+        return LIST_OF[self.kind]
+
+    @property
+    def is_whole(self) -> bool:
+        """Whether its rows are parts of a hundred."""
+        return self.kind in {Kind.FAT, Kind.ALKALI, Kind.LIQUID}
+
+
+GROUPS = (
+    Group(Kind.FAT, "Fats and oils", "a fat", "of the fats"),
+    Group(Kind.ALKALI, "Alkali", "an alkali", "by mol"),
+    Group(Kind.LIQUID, "Liquid", "a liquid", "of the liquid"),
+    Group(Kind.FRAGRANCE, "Fragrance", "a fragrance", "of the fats"),
+    Group(Kind.COLOUR, "Colour", "a colour", "of the fats"),
+    Group(Kind.ADDITIVE, "Additives", "an additive", "of the fats", "Salt, sugar, clay, citric acid."),
+    Group(Kind.PACKAGING, "Packaging", "packaging", "for each bar", "Wraps, boxes, labels."),
+)
+
+
+class RowForm(forms.Form):
+    """A material of a list with its amount. Left empty, it is no row at all."""
+
+    use_required_attribute = False
+
+    def __init__(self, rows: Rows, index: int, **kwargs: Any) -> None:
+        self.rows = rows
+        super().__init__(auto_id=f"id_%s-{index}", **kwargs)
+        self.index = index
+        self.need: Need | None = None
+        label = f"{rows.group.title} {index + 1}"
+        self.fields["material"] = forms.ChoiceField(label=label, required=False, choices=rows.choices)
+        self.fields["amount"] = rows.amount_field(f"Amount {index + 1}, {rows.unit}")
+
+    def add_prefix(self, field_name: str) -> str:
+        return f"{self.rows.group.name}-{field_name}"
+
+    @property
+    def key(self) -> str:
+        return f"{self.rows.group.name}-{self.index}"
+
+    @property
+    def amount_text(self) -> str:
+        return str(self["amount"].value() or "")
+
+    @property
+    def chosen(self) -> Material | None:
+        return self.rows.materials.get(str(self["material"].value()))
+
+    @property
+    def amount(self) -> Decimal | None:
+        """The amount that counts: all of it, where a lone alkali or liquid has none."""
+        amount: Decimal | None = self.cleaned_data.get("amount")
+        return WHOLE if amount is None and self.rows.is_whole else amount
+
+    @property
+    def part(self) -> Part | None:
+        material = self.rows.materials.get(self.cleaned_data.get("material", ""))
+        return Part(material, self.amount) if material and self.amount is not None else None
+
+    def clean(self) -> dict[str, Any]:
+        data = self.cleaned_data
+        given = data.get("amount") is not None or "amount" in self.errors
+        if given and not data.get("material") and "material" not in self.errors:
+            self.add_error("material", f"Choose {self.rows.group.one}, or empty the amount.")
+        if data.get("material") and not given and not self.rows.is_whole:
+            self.add_error("amount", "Give its amount.")
+        return data
+
+
+class Rows:
+    """All rows of one list, bound to what was typed or filled in from what is known."""
+
+    def __init__(
+        self,
+        group: Group,
+        materials: Sequence[Material],
+        typed: Sequence[tuple[str, str]],
+        *,
+        bound: bool,
+        by_weight: bool = False,
+    ) -> None:
+        self.group, self.by_weight = group, by_weight
+        self.materials = {str(material.pk): material for material in materials}
+        labels = ((key, _label(material)) for key, material in self.materials.items())
+        self.choices = [("", f"Choose {group.one}"), *labels]
+        self.typed = list(typed)[:MOST_ROWS]
+        self.errors: list[str] = []
+        self.forms = [self._form(index, row, bound) for index, row in enumerate(self.typed)]
+
+    def __iter__(self) -> Iterator[RowForm]:
+        return iter(self.forms)
+
+    @property
+    def is_whole(self) -> bool:
+        """Whether a single alkali or liquid is chosen, which needs no amount: it is all of it."""
+        chosen = sum(1 for material, _ in self.typed if material)
+        return chosen == 1 and self.group.kind in {Kind.ALKALI, Kind.LIQUID}
+
+    @property
+    def is_lone(self) -> bool:
+        """Whether there is but one row, of all that there is of its kind."""
+        return len(self.typed) == 1 and self.group.kind in {Kind.ALKALI, Kind.LIQUID}
+
+    @property
+    def unit(self) -> str:
+        return "g" if self.by_weight else f"{self.short_unit} {self.group.of}".strip()
+
+    @property
+    def short_unit(self) -> str:
+        if self.by_weight:
+            return "g"
+        return "" if self.group.kind == Kind.PACKAGING else "%"
+
+    @property
+    def parts(self) -> list[Part]:
+        return [part for form in self.forms if form.is_valid() and (part := form.part)]
+
+    @property
+    def sum_words(self) -> str:
+        """What the rows come to, and what is left to a hundred or too much."""
+        total = sum((readable(form.amount_text, form.fields["amount"]) for form in self.forms), Decimal(0))
+        if self.is_lone or not self.group.is_whole or not total:
+            return ""
+        if self.by_weight:
+            return f"{number(total)} g"
+        if total == WHOLE:
+            return "100 %"
+        rest = f"{trimmed(WHOLE - total)} % left" if total < WHOLE else f"{trimmed(total - WHOLE)} % too much"
+        return f"{trimmed(total)} %, {rest}"
+
+    def amount_field(self, label: str) -> forms.Field:
+        if self.by_weight:
+            return WeightField(label=label, required=False)
+        if self.group.kind == Kind.PACKAGING:
+            return NumberField(label=label, required=False, min=LEAST, max=1000, places=3)
+        return PercentField(label=label, required=False, min=LEAST, max=100, places=3)
+
+    @property
+    def problems(self) -> list[str]:
+        """All messages of the rows and of the list."""
+        return [
+            *(str(error) for form in self.forms for field in form for error in field.errors),
+            *self.errors,
+        ]
+
+    def is_valid(self) -> bool:
+        self._refuse_doubles()
+        return all(form.is_valid() for form in self.forms) and not self.errors
+
+    def focus_last(self) -> None:
+        """Let the last row, just added, be where typing goes on."""
+        if self.forms:
+            self.forms[-1].fields["material"].widget.attrs["data-focus"] = True
+
+    def blame(self, message: str, material: Material | None = None) -> None:
+        """Put a message beside the last row of that material, or below the list."""
+        for form in reversed(self.forms):
+            if material is not None and form.chosen == material:
+                form.add_error("material", message)
+                return
+        self.errors.append(message)
+
+    def _form(self, index: int, row: tuple[str, str], bound: bool) -> RowForm:
+        values = dict(zip(("material", "amount"), row, strict=True))
+        if not bound:
+            return RowForm(self, index, initial=values)
+        typed = {f"{self.group.name}-{name}": value for name, value in values.items()}
+        return RowForm(self, index, data=typed)
+
+    def _refuse_doubles(self) -> None:
+        seen: set[Material] = set()
+        for form in self.forms:
+            material = form.chosen
+            if material in seen and not form.errors:
+                form.add_error("material", f"{material} stands in the list already.")
+            if material:
+                seen.add(material)
+
+
+def readable(text: str, field: forms.Field) -> Decimal:
+    """The amount that was typed, or nothing where it cannot be read."""
+    try:
+        return field.clean(text) or Decimal(0)
+    except ValidationError:
+        return Decimal(0)
+
+
+def _label(material: Material) -> str:
+    if material.kind == Kind.FAT and material.sap is None:
+        return f"{material.name} (no saponification value yet)"
+    return material.name

@@ -1,0 +1,168 @@
+"""Recipes, their versions, and what goes into each."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from django.conf import settings
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import Q
+from django.db.models.functions import Lower
+from django.utils import timezone
+
+from inventory.models import GRAMS, Digits, Kind, Material
+from shared.cross_section import Layer
+
+MILLIMETRES = Digits(max_digits=6, decimal_places=1)
+
+# Of an uncoloured bar: the cream of plain soap.
+NATURAL = "#efe6cf"
+
+
+def poured_words(pours: int) -> str:
+    """How often something was poured, as one says it."""
+    return {0: "not poured yet", 1: "poured once", 2: "poured twice"}.get(pours, f"poured {pours} times")
+
+
+class Recipe(models.Model):
+    """A kind of soap, through all its versions."""
+
+    name = models.CharField(max_length=80)
+    archived = models.BooleanField(default=False)
+    created_at = models.DateTimeField(default=timezone.now, editable=False)
+    created_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = [Lower("name")]
+        constraints = [models.UniqueConstraint(Lower("name"), name="recipe_name_once")]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class SizeBy(models.TextChoices):
+    """How large a batch the recipe makes, and with it whether its fats are shares or weights."""
+
+    FATS = "fats", "Weight of all fats"
+    BATTER = "batter", "Weight of batter"
+    MOULD = "mould", "Inner size of the mould"
+    WEIGHTS = "weights", "Each fat by its weight"
+
+
+class LiquidBy(models.TextChoices):
+    CONCENTRATION = "concentration", "Lye concentration"
+    RATIO = "ratio", "Liquid to alkali"
+    OF_FATS = "of_fats", "Share of the fats"
+
+
+class VersionQuerySet(models.QuerySet["Version"]):
+    def with_ingredients(self) -> VersionQuerySet:
+        return self.select_related("recipe").prefetch_related("ingredients__material")
+
+
+class Version(models.Model):
+    """One state of a recipe. It may change until it is first poured; after that an edit makes the next."""
+
+    recipe = models.ForeignKey(Recipe, models.PROTECT, related_name="versions")
+    number = models.PositiveSmallIntegerField()
+    superfat = models.DecimalField(
+        max_digits=5,
+        decimal_places=2,
+        default=Decimal(5),
+        validators=[MinValueValidator(Decimal(-5)), MaxValueValidator(Decimal(30))],
+    )
+    liquid_by = models.CharField(max_length=15, choices=LiquidBy, default=LiquidBy.CONCENTRATION)
+    liquid_value = models.DecimalField(max_digits=7, decimal_places=3, default=Decimal(33))
+    size_by = models.CharField(max_length=8, choices=SizeBy, default=SizeBy.FATS)
+    size_grams = models.DecimalField(**GRAMS, null=True, blank=True)
+    mould_length = models.DecimalField(**MILLIMETRES, null=True, blank=True)
+    mould_width = models.DecimalField(**MILLIMETRES, null=True, blank=True)
+    mould_height = models.DecimalField("fill height", **MILLIMETRES, null=True, blank=True)
+    bars = models.PositiveSmallIntegerField(
+        default=10, validators=[MinValueValidator(1), MaxValueValidator(2000)]
+    )
+    cure_days = models.PositiveSmallIntegerField(
+        default=28, validators=[MinValueValidator(1), MaxValueValidator(730)]
+    )
+    bar_colour = models.CharField(max_length=7, blank=True)
+    note = models.TextField(max_length=2000, blank=True)
+    made_at = models.DateTimeField(default=timezone.now, editable=False)
+    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    pours = models.PositiveIntegerField(default=0, editable=False, help_text="How often it was poured.")
+    poured_at = models.DateTimeField(null=True, blank=True, editable=False, help_text="Last of its pours.")
+
+    objects = VersionQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["recipe", "-number"]
+        constraints = [
+            models.UniqueConstraint("recipe", "number", name="version_number_once"),
+            models.CheckConstraint(
+                condition=Q(superfat__gte=-5, superfat__lte=30), name="version_superfat_in_range"
+            ),
+            models.CheckConstraint(condition=Q(liquid_value__gt=0), name="version_liquid_positive"),
+            models.CheckConstraint(
+                condition=Q(size_by=SizeBy.WEIGHTS)
+                | Q(size_by__in=[SizeBy.FATS, SizeBy.BATTER], size_grams__gt=0)
+                | Q(size_by=SizeBy.MOULD, mould_length__gt=0, mould_width__gt=0, mould_height__gt=0),
+                name="version_has_a_size",
+            ),
+            models.CheckConstraint(condition=Q(bars__gte=1), name="version_makes_bars"),
+            models.CheckConstraint(
+                condition=Q(pours=0) | Q(poured_at__isnull=False),
+                name="version_poured_has_time",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.recipe} {self.number}"
+
+    @property
+    def is_poured(self) -> bool:
+        """Whether it was ever poured, undone or not: batches keep pointing to what it said then."""
+        return self.poured_at is not None
+
+    @property
+    def stamp(self) -> str:
+        """Names this very state: an edit in place changes it, so that two people's edits are told apart."""
+        return f"{self.number}.{self.made_at.timestamp():.6f}"
+
+    @property
+    def poured_words(self) -> str:
+        return poured_words(self.pours)
+
+    @property
+    def layers(self) -> tuple[Layer, ...]:
+        """What a cut bar shows, the lowest layer first."""
+        return (Layer(self.bar_colour or NATURAL, 1.0),)
+
+
+class Ingredient(models.Model):
+    """A material of a version. What its amount means follows from the material's kind:
+
+    fats      per cent of all fats, or grams where the version gives each fat by weight
+    alkalis   per cent of the alkali, by mol
+    liquids   per cent of the liquid, by weight
+    packaging pieces for a bar
+    others    per cent of the weight of all fats
+    """
+
+    version = models.ForeignKey(Version, models.CASCADE, related_name="ingredients")
+    material = models.ForeignKey(Material, models.PROTECT, related_name="uses")
+    amount = models.DecimalField(max_digits=12, decimal_places=3)
+    position = models.PositiveSmallIntegerField(default=0)
+
+    class Meta:
+        ordering = ["position", "id"]
+        constraints = [
+            models.UniqueConstraint("version", "material", name="ingredient_once_in_version"),
+            models.CheckConstraint(condition=Q(amount__gt=0), name="ingredient_amount_positive"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.material} in {self.version}"
+
+    @property
+    def is_fat(self) -> bool:
+        return self.material.kind == Kind.FAT

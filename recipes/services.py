@@ -1,0 +1,185 @@
+"""Writing recipes down: a new one, a change to one, putting one away."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError, transaction
+from django.utils import timezone
+
+from recipes.design import Design, design_of
+from recipes.formulation import work_out
+from recipes.models import Ingredient, Recipe, Version
+from soapshop.core.access import require_maker
+from soapshop.core.models import User
+from soapshop.core.queries import workshop
+from soapshop.core.services.history import record
+
+
+class ChangedMeanwhile(ValidationError):
+    """Someone saved the recipe after this form was opened. `latest` is what they saved."""
+
+    def __init__(self, latest: Version) -> None:
+        super().__init__(
+            f"{latest.made_by} saved version {latest.number} of this recipe while you were writing. "
+            "What you typed is still here: look at theirs first, then save yours on top of it."
+        )
+        self.latest = latest
+
+
+def create_recipe(
+    *, name: str, design: Design, cure_days: int, by: User, bar_colour: str = "", note: str = ""
+) -> Version:
+    """Write down a new recipe as its version 1.
+
+    Raises DesignError for a design that cannot be made, ValidationError by field for the rest.
+    """
+    require_maker(by)
+    work_out(design, workshop=workshop())
+    recipe = Recipe(name=name, created_by=by)
+    recipe.full_clean(exclude=["created_by"], validate_constraints=False)
+    with transaction.atomic():
+        _check_name(recipe)
+        _save_named(recipe)
+        version = _version(recipe, 1, cure_days=cure_days, bar_colour=bar_colour, note=note, by=by)
+        _write(version, design)
+        record(by=by, subject=recipe, what=f"wrote down {recipe.name}")
+    return version
+
+
+def save_version(
+    *,
+    recipe: Recipe,
+    name: str,
+    design: Design,
+    cure_days: int,
+    by: User,
+    bar_colour: str = "",
+    note: str = "",
+    seen: str | None = None,
+) -> Version:
+    """Save a change: in place while the last version was never poured, else as the next one.
+
+    A form that changes nothing, or is sent twice, leaves the last version as it is. `seen` is the `stamp` of
+    the version the form was opened with. Raises ChangedMeanwhile where that is no longer the last one,
+    DesignError for a design that cannot be made, ValidationError by field for the rest.
+    """
+    require_maker(by)
+    work_out(design, workshop=workshop())
+    with transaction.atomic():
+        recipe = Recipe.objects.select_for_update().get(pk=recipe.pk)
+        latest = _latest(recipe)
+        _rename(recipe, name, by=by)
+        if _says(latest, design, cure_days=cure_days, bar_colour=bar_colour, note=note):
+            return latest
+        if seen is not None and seen != latest.stamp:
+            raise ChangedMeanwhile(latest)
+        number = latest.number + 1 if latest.is_poured else latest.number
+        version = _version(recipe, number, cure_days=cure_days, bar_colour=bar_colour, note=note, by=by)
+        if not latest.is_poured:
+            version.pk = latest.pk
+        _write(version, design)
+        record(by=by, subject=recipe, what=f"saved version {number} of {recipe.name}")
+    return version
+
+
+def archive(*, recipe: Recipe, by: User) -> None:
+    """Put a recipe away: it is no longer offered for a pour. Nothing of it is lost."""
+    _set_archived(recipe, archived=True, by=by)
+
+
+def bring_back(*, recipe: Recipe, by: User) -> None:
+    """Offer a recipe again that was put away."""
+    _set_archived(recipe, archived=False, by=by)
+
+
+def mark_poured(*, version: Version, pours: int, last_poured_at: datetime | None) -> None:
+    """Keep how often and when last a version was poured, as its batches count it after a pour or its undoing.
+
+    Belongs into the transaction of that deed. A version that was poured is not changed any more.
+    """
+    Version.objects.filter(pk=version.pk).update(pours=pours, poured_at=last_poured_at)
+    version.pours, version.poured_at = pours, last_poured_at
+
+
+def _set_archived(recipe: Recipe, *, archived: bool, by: User) -> None:
+    require_maker(by)
+    with transaction.atomic():
+        recipe.archived = archived
+        recipe.save(update_fields=["archived"])
+        record(by=by, subject=recipe, what=f"{'put away' if archived else 'brought back'} {recipe.name}")
+
+
+def _latest(recipe: Recipe) -> Version:
+    """The last version, locked so that no pour can overtake the edit."""
+    pk = recipe.versions.select_for_update().order_by("-number").values_list("pk", flat=True)[:1].get()
+    return Version.objects.with_ingredients().select_related("made_by").get(pk=pk)
+
+
+def _says(latest: Version, design: Design, *, cure_days: int, bar_colour: str, note: str) -> bool:
+    """Whether the version says the same already."""
+    said = (latest.cure_days, latest.bar_colour, latest.note)
+    return design_of(latest) == design and said == (cure_days, bar_colour, note)
+
+
+def _rename(recipe: Recipe, name: str, *, by: User) -> None:
+    old, recipe.name = recipe.name, name
+    if old == name:
+        return
+    recipe.full_clean(exclude=["created_by"], validate_constraints=False)
+    _check_name(recipe)
+    _save_named(recipe)
+    record(by=by, subject=recipe, what=f"renamed {old} to {name}")
+
+
+def _check_name(recipe: Recipe) -> None:
+    if Recipe.objects.filter(name__iexact=recipe.name).exclude(pk=recipe.pk).exists():
+        raise _name_taken(recipe)
+
+
+def _save_named(recipe: Recipe) -> None:
+    """Save; the database has the last word on a name that two people give at once."""
+    try:
+        with transaction.atomic():
+            recipe.save()
+    except IntegrityError as error:
+        raise _name_taken(recipe) from error
+
+
+def _name_taken(recipe: Recipe) -> ValidationError:
+    return ValidationError({"name": f"There is a recipe called {recipe.name} already."})
+
+
+def _version(recipe: Recipe, number: int, *, cure_days: int, bar_colour: str, note: str, by: User) -> Version:
+    return Version(
+        recipe=recipe,
+        number=number,
+        cure_days=cure_days,
+        bar_colour=bar_colour,
+        note=note,
+        made_by=by,
+        made_at=timezone.now(),
+    )
+
+
+def _write(version: Version, design: Design) -> None:
+    """Store a version with its design, in place of what stands there under its key."""
+    mould = design.mould
+    version.superfat = design.superfat
+    version.liquid_by, version.liquid_value = design.liquid_by, design.liquid_value
+    version.size_by, version.size_grams = design.size_by, design.size_grams
+    version.mould_length = mould.length if mould else None
+    version.mould_width = mould.width if mould else None
+    version.mould_height = mould.height if mould else None
+    version.bars = design.bars
+    version.clean_fields(exclude=["recipe", "made_by"])
+    version.save()
+    ingredients = [
+        Ingredient(version=version, material=part.material, amount=part.amount, position=position)
+        for position, part in enumerate(design.parts)
+    ]
+    for ingredient in ingredients:
+        ingredient.clean_fields(exclude=["version", "material"])
+    version.ingredients.all().delete()
+    Ingredient.objects.bulk_create(ingredients)

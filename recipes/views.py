@@ -1,0 +1,184 @@
+"""Pages of recipes: the list, a recipe in any of its versions, and the form that writes one down."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import Http404, HttpResponse, QueryDict
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_POST
+
+from recipes import forms, queries, services
+from recipes.design import DesignError, design_of
+from recipes.editing import Editor, Result
+from recipes.form_steps import STEPS
+from recipes.forms import RecipeForm
+from recipes.models import Recipe, Version
+from soapshop.core.access import SignedInRequest, maker_required
+
+LONGEST_KEY = 18  # digits that a database key can have
+
+
+def recipe_list(request: SignedInRequest) -> HttpResponse:
+    """All recipes with their last version; search by name, or look at those put away."""
+    search, archived = request.GET.get("q", "").replace("\x00", "").strip()[:80], "archived" in request.GET
+    page = queries.recipe_rows(search=search, archived=archived, page=request.GET.get("page"))
+    template = "recipes/list.html#results" if request.htmx else "recipes/list.html"
+    return render(request, template, {"page": page, "q": search, "archived": archived})
+
+
+def recipe(request: SignedInRequest, pk: int, number: int | None = None) -> HttpResponse:
+    """A recipe in its last version, or in the one of that number."""
+    found = get_object_or_404(Recipe.objects.select_related("created_by"), pk=pk)
+    try:
+        page = queries.recipe_page(found, number)
+    except Version.DoesNotExist as error:
+        raise Http404("There is no such version.") from error
+    result = _worked_out(request, page.version)
+    return render(request, "recipes/recipe.html", {"recipe": found, "page": page, "result": result})
+
+
+@maker_required
+def add(request: SignedInRequest) -> HttpResponse:
+    """Write down a new recipe, from nothing or from a copy."""
+    if request.method == "POST":
+        return _posted(request, None)
+    copied = request.GET.get("copy", "")
+    if not copied.isdecimal():
+        catalogue = queries.catalogue()
+        form = RecipeForm(catalogue=catalogue, workshop=request.workshop, rows=forms.blank_rows(catalogue))
+        return _form_page(request, form, Result())
+    version = get_object_or_404(Version.objects.with_ingredients(), pk=copied[:LONGEST_KEY])
+    name = f"{version.recipe.name[:73]} (copy)"
+    note = f"From {version.recipe.name}, version {version.number}."
+    return _filled_in(request, version, name=name, note=note, seen="")
+
+
+@maker_required
+def edit(request: SignedInRequest, pk: int) -> HttpResponse:
+    """Change a recipe, starting from its last version or from an earlier one."""
+    found = get_object_or_404(Recipe, pk=pk)
+    if request.method == "POST":
+        return _posted(request, found)
+    number = request.GET.get("from", "")
+    try:
+        page = queries.recipe_page(found, int(number[:5]) if number.isdecimal() else None)
+    except Version.DoesNotExist as error:
+        raise Http404("There is no such version.") from error
+    note = page.version.note if page.is_latest and not page.latest.is_poured else ""
+    return _filled_in(request, page.version, latest=page.latest, seen=page.latest.stamp, note=note)
+
+
+@require_POST
+@maker_required
+def preview(request: SignedInRequest) -> HttpResponse:
+    """What the form comes to while it is being filled in; with a list where a row was added or taken away."""
+    typed = request.POST.copy()
+    if request.htmx.target == "result":
+        # htmx sends the button last pressed along with whatever the form asks for next.
+        typed.pop("add", None)
+        typed.pop("remove", None)
+    form, result = _editor(request, typed).step(typed)
+    rows = form.lists.get(request.htmx.target or "")
+    context = {"form": form, "result": result, "rows": rows, "live": True}
+    return render(request, "recipes/recipe_form.html#live", context)
+
+
+@require_POST
+@maker_required
+def archive(request: SignedInRequest, pk: int) -> HttpResponse:
+    """Put a recipe away, or bring it back."""
+    found = get_object_or_404(Recipe, pk=pk)
+    if "back" in request.POST:
+        services.bring_back(recipe=found, by=request.user)
+        messages.success(request, f"{found} is among your recipes again.")
+    else:
+        services.archive(recipe=found, by=request.user)
+        messages.success(request, f"{found} is put away. Nothing of it is lost.")
+    return redirect("recipes:recipe", found.pk)
+
+
+def _posted(request: SignedInRequest, found: Recipe | None) -> HttpResponse:
+    """The form came back: for a step on the way, or to be saved."""
+    editor = _editor(request, request.POST)
+    latest = _latest(found)
+    if any(step in request.POST for step in STEPS):
+        form, result = editor.step(request.POST)
+        return _form_page(request, form, result, latest)
+    form = editor.bound(request.POST)
+    version = _saved(form, found, request) if form.is_valid() else None
+    if version is not None:
+        messages.success(request, f"Saved as version {version.number} of {version.recipe}.")
+        return redirect("recipes:recipe", version.recipe_id)
+    return _refused(request, editor, form, latest)
+
+
+def _saved(form: RecipeForm, found: Recipe | None, request: SignedInRequest) -> Version | None:
+    """Save through the service; what it refuses stands beside the fields."""
+    said = {name: form.cleaned_data[name] for name in ("name", "cure_days", "bar_colour", "note")}
+    try:
+        if found is None:
+            return services.create_recipe(design=form.design, by=request.user, **said)
+        seen = form.cleaned_data["seen"] or None
+        return services.save_version(recipe=found, design=form.design, by=request.user, seen=seen, **said)
+    except services.ChangedMeanwhile as error:
+        form.blame(error)
+        form.build_on(error.latest)
+    except (DesignError, ValidationError) as error:
+        form.blame(error)
+    return None
+
+
+def _refused(
+    request: SignedInRequest, editor: Editor, form: RecipeForm, latest: Version | None
+) -> HttpResponse:
+    """The form with what was typed and what is wrong with it; the next save builds on the last version."""
+    result = editor.result(form)
+    form.show(result.sheet.needs if result.sheet else ())
+    return _form_page(request, form, result, latest, status=422)
+
+
+def _filled_in(
+    request: SignedInRequest, version: Version, *, latest: Version | None = None, **changed: str
+) -> HttpResponse:
+    """The form with what a version says, but for what is `changed`."""
+    catalogue = queries.catalogue(also=[one.material_id for one in version.ingredients.all()])
+    known = forms.fields_of(version) | changed
+    rows = forms.rows_of(version)
+    form = RecipeForm(catalogue=catalogue, workshop=request.workshop, initial=known, rows=rows)
+    result = _worked_out(request, version)
+    form.show(result.sheet.needs if result.sheet else ())
+    return _form_page(request, form, result, latest)
+
+
+def _form_page(
+    request: SignedInRequest,
+    form: RecipeForm,
+    result: Result,
+    latest: Version | None = None,
+    *,
+    status: int = 200,
+) -> HttpResponse:
+    context = {"form": form, "result": result, "latest": latest}
+    return render(request, "recipes/recipe_form.html", context, status=status)
+
+
+def _worked_out(request: SignedInRequest, version: Version) -> Result:
+    """A stored version worked out today; a material that changed since may stand in its way."""
+    day = timezone.localdate()
+    try:
+        found = queries.sheet(design_of(version), workshop=request.workshop, day=day)
+    except DesignError as error:
+        return Result(problems=(error.message,))
+    return Editor(queries.Catalogue({}), request.workshop, day).shown(found)
+
+
+def _editor(request: SignedInRequest, typed: QueryDict) -> Editor:
+    chosen = [key for rows in forms.typed_rows(typed).values() for key, _ in rows if key.isdecimal()]
+    also = [int(key) for key in chosen if len(key) <= LONGEST_KEY]
+    return Editor(queries.catalogue(also), request.workshop, timezone.localdate())
+
+
+def _latest(found: Recipe | None) -> Version | None:
+    return found.versions.select_related("recipe").order_by("-number").first() if found else None
