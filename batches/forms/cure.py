@@ -1,0 +1,64 @@
+"""Forms of the cure record."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+
+from batches.forms.fields import UNIT_OF, BarsField, DayField
+from soapshop.core.fields import KeyField, PhotoField, PlainTextField, WeightField
+
+
+class UnmouldForm(forms.Form):
+    on = DayField(label="Out of the mould on")
+
+
+class CutForm(forms.Form):
+    """`units` are those of the workshop: what a weight without a unit means."""
+
+    on = DayField(label="Cut on", help_text="The days of curing count from here.")
+    bars = BarsField(label="Bars")
+    trimmings = WeightField(
+        label="Ends and trimmings",
+        required=False,
+        allow_zero=True,
+        help_text="What the scale shows for all of them.",
+    )
+    place = PlainTextField(label="Where they stand", max_length=40, required=False)
+    key = KeyField()
+
+    def __init__(self, *args: Any, units: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.unit = UNIT_OF[units]
+        self.fields["trimmings"].default_unit = self.unit  # type: ignore[attr-defined]
+
+    def clean_trimmings(self) -> Decimal:
+        return self.cleaned_data["trimmings"] or Decimal(0)
+
+
+class NoteForm(forms.Form):
+    photo = PhotoField(label="Photo", required=False)
+    words = PlainTextField(
+        label="What you see",
+        max_length=2000,
+        lines=3,
+        required=False,
+        help_text="Colour, scent, ash, hardness ...",
+    )
+    key = KeyField()
+
+
+class WeighInForm(forms.Form):
+    """`units` are those of the workshop: what a weight without a unit means."""
+
+    grams = WeightField(label="The scale shows")
+    bars = BarsField(label="Bars on the scale", initial=1)
+    on = DayField(label="Weighed on")
+    key = KeyField()
+
+    def __init__(self, *args: Any, units: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.unit = UNIT_OF[units]
+        self.fields["grams"].default_unit = self.unit  # type: ignore[attr-defined]

@@ -1,0 +1,47 @@
+"""Fields that several forms of batches share."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+from django.utils import timezone
+
+from soapshop.core.models import Units
+
+MOST_BARS = 2000
+
+# What a weight without a unit means.
+UNIT_OF = {Units.METRIC.value: "g", Units.US.value: "oz"}
+
+
+class DayField(forms.DateField):
+    """A day, today unless another is chosen."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("initial", timezone.localdate)
+        kwargs.setdefault("widget", forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}))
+        kwargs.setdefault("error_messages", {"invalid": "Give a day, such as 2026-05-12."})
+        super().__init__(**kwargs)
+
+
+class BarsField(forms.IntegerField):
+    """A number of bars."""
+
+    def __init__(self, *, least: int = 1, **kwargs: Any) -> None:
+        super().__init__(
+            min_value=least,
+            max_value=MOST_BARS,
+            error_messages={
+                "invalid": "Give a whole number of bars.",
+                "min_value": f"Give at least {least}.",
+                "max_value": f"Give at most {MOST_BARS} bars.",
+            },
+            **kwargs,
+        )
+
+    def to_python(self, value: Any) -> int | None:
+        """A whole number; one that only a programmer writes, such as 1_000, is none."""
+        if isinstance(value, str) and "_" in value:
+            raise forms.ValidationError(self.error_messages["invalid"], code="invalid")
+        return super().to_python(value)

@@ -1,0 +1,170 @@
+"""What is typed from the plan of a pour until it stands on the rack."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.core.validators import RegexValidator
+from django.db import models
+from django.utils import timezone
+
+from batches.forms.fields import UNIT_OF, BarsField, DayField
+from batches.models import Line
+from batches.services.plan import Size
+from inventory.models import Kind, Lot
+from recipes.design import DesignError
+from soapshop.core.fields import KeyField, PhotoField, PlainTextField, WeightField
+
+LONGEST_REASON = 400
+FAR_AWAY = timedelta(days=731)
+
+
+class SizeBy(models.TextChoices):
+    """What the size of a pour is told by."""
+
+    RECIPE = "recipe", "As written"
+    BARS = "bars", "Bars"
+    BATTER = "batter", "Batter"
+    FATS = "fats", "Fats"
+
+
+class PlanForm(forms.Form):
+    """How much to pour, and when. The amount means bars or a weight, as the size says."""
+
+    size = forms.ChoiceField(
+        choices=SizeBy, initial=SizeBy.RECIPE, widget=forms.RadioSelect, label="How much to pour"
+    )
+    amount = forms.CharField(
+        required=False,
+        max_length=40,
+        label="How many bars, or which weight",
+        widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
+    )
+    planned_for = DayField(label="Day")
+    code = PlainTextField(
+        max_length=20,
+        required=False,
+        label="Batch number",
+        help_text="Left empty, it gets the next of the year.",
+        validators=[RegexValidator(r"^[\w./-]+$", "Use letters, figures and - . / _ only.")],
+    )
+    note = PlainTextField(max_length=2000, lines=3, required=False, label="Note")
+    key = KeyField()
+
+    def __init__(self, *args: Any, units: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.unit = UNIT_OF[units]
+
+    def clean_planned_for(self) -> date:
+        day: date = self.cleaned_data["planned_for"]
+        if abs(day - timezone.localdate()) > FAR_AWAY:
+            raise ValidationError("Give a day that is no more than two years away.")
+        return day
+
+    def clean(self) -> dict[str, Any]:
+        """Reads the amount as what the size asks for."""
+        data = super().clean() or {}
+        if "amount" in data and data.get("size") not in (None, SizeBy.RECIPE):
+            try:
+                data["amount"] = self._amount_field(data["size"]).clean(data["amount"])
+            except ValidationError as error:
+                self.add_error("amount", error)
+        return data
+
+    def _amount_field(self, size: str) -> forms.Field:
+        if size == SizeBy.BARS:
+            return BarsField()
+        return WeightField(
+            default_unit=self.unit, error_messages={"required": "Give a weight, such as 4 kg."}
+        )
+
+    @property
+    def wanted(self) -> Size:
+        """The size asked for, of a form that is valid."""
+        size, amount = self.cleaned_data["size"], self.cleaned_data["amount"]
+        return Size() if size == SizeBy.RECIPE else Size(**{size: amount})
+
+    def refuse(self, error: DesignError) -> None:
+        """Says that the recipe cannot be worked out, beside the size where that is why."""
+        self.add_error("amount" if error.field.startswith("size") else None, error.message)
+
+
+class WeighForm(forms.Form):
+    """What the scale shows for a line, out of which lot."""
+
+    quantity = WeightField(label="The scale shows")
+    lot = forms.ModelChoiceField(Lot.objects.select_related("material"), widget=forms.HiddenInput)
+    more_to_come = forms.BooleanField(required=False, label="The rest comes from another lot")
+    key = KeyField()
+
+    def __init__(self, *args: Any, line: Line, units: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.unit = UNIT_OF[units]
+        density = line.material.density
+        self.fields["quantity"] = WeightField(
+            label="The scale shows",
+            default_unit=self.unit,
+            density=float(density) if density else None,
+            error_messages={"required": "Enter what the scale shows."},
+        )
+
+
+class AddForm(forms.Form):
+    """Something beyond the card, out of a lot that keeps."""
+
+    lot = forms.ModelChoiceField(
+        Lot.objects.none(),
+        label="What, out of which lot",
+        empty_label="Choose a lot",
+        error_messages={"invalid_choice": "Choose a lot that is in stock and keeps."},
+    )
+    quantity = WeightField(label="The scale shows")
+    key = KeyField()
+
+    def __init__(self, *args: Any, units: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.unit = UNIT_OF[units]
+        lots = Lot.objects.usable_on(timezone.localdate()).exclude(material__kind=Kind.PACKAGING)
+        field = self.fields["lot"]
+        field.queryset = lots.select_related("material").order_by("material__name", "best_before", "pk")  # type: ignore[attr-defined]
+        field.label_from_instance = _lot_label  # type: ignore[attr-defined]
+        self.fields["quantity"].default_unit = self.unit  # type: ignore[attr-defined]
+
+
+class ConfirmForm(forms.Form):
+    """The last look before a pour stands in the books."""
+
+    photo = PhotoField(
+        label="First photo",
+        required=False,
+        widget=forms.FileInput(attrs={"accept": "image/*", "capture": "environment"}),
+    )
+    words = PlainTextField(
+        label="How it went",
+        max_length=2000,
+        lines=3,
+        required=False,
+        help_text="Trace, scent, temperature, colour.",
+    )
+    stop_reason = PlainTextField(
+        label="Why it shall be poured all the same", max_length=LONGEST_REASON, lines=2, required=False
+    )
+    key = KeyField()
+
+
+class ReasonForm(forms.Form):
+    """Why a batch is dropped, or its pour undone."""
+
+    reason = PlainTextField(
+        label="Why",
+        max_length=LONGEST_REASON,
+        lines=2,
+        error_messages={"required": "Say in a few words why."},
+    )
+
+
+def _lot_label(lot: Lot) -> str:
+    return f"{lot.material}, {lot.code}"

@@ -1,0 +1,127 @@
+"""The cure record: unmoulding, cutting, photo notes and weigh-ins."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+from decimal import Decimal
+from uuid import UUID
+
+from django.core.exceptions import ValidationError
+from django.core.files.uploadedfile import UploadedFile
+from django.db import transaction
+from django.utils import timezone
+
+from batches.models import BarMovement, Batch, Cure, CureNote, State, WeighIn
+from batches.services.errors import AlreadyCut
+from soapshop.core.access import require_maker
+from soapshop.core.models import Photo, User
+from soapshop.core.services.history import record
+from soapshop.core.services.photos import store_photo
+
+
+@transaction.atomic
+def unmould(*, cure: Cure, on: date, by: User) -> Cure:
+    """Notes the day a batch came out of its mould. Raises ValidationError (field 'on')."""
+    require_maker(by)
+    cure = _lock_open(cure)
+    _check_day(cure, on)
+    if cure.cut_on and on > cure.cut_on:
+        raise ValidationError({"on": f"The batch was cut on {cure.cut_on:%d %b %Y}, before this day."})
+    cure.unmoulded_on = on
+    cure.save(update_fields=["unmoulded_on"])
+    record(by=by, subject=cure.batch, what=f"Unmoulded {cure.batch.code}")
+    return cure
+
+
+@transaction.atomic
+def cut(*, cure: Cure, on: date, bars: int, trimmings: Decimal, key: UUID, by: User, place: str = "") -> Cure:
+    """Notes the cut: bars for the rack, grams of ends and trimmings; the cure days count from here.
+
+    Sent twice with one key, it counts once. Raises ValidationError (fields 'on', 'bars'), AlreadyCut.
+    """
+    require_maker(by)
+    cure = _lock_open(cure)
+    if BarMovement.objects.filter(key=key).exists():
+        return cure
+    if cure.is_cut:
+        raise AlreadyCut(f"{cure.batch.code} was cut on {cure.cut_on:%d %b %Y} already.")
+    _check_day(cure, on)
+    if cure.unmoulded_on and on < cure.unmoulded_on:
+        raise ValidationError({"on": f"It was unmoulded on {cure.unmoulded_on:%d %b %Y}, after this day."})
+    if bars < 1:
+        raise ValidationError({"bars": "A cut gives at least one bar."})
+    cure.cut_on = on
+    cure.unmoulded_on = cure.unmoulded_on or on
+    cure.ready_on = on + timedelta(days=cure.cure_days)
+    cure.bars_cut = cure.bars_left = bars
+    cure.trimmings = trimmings
+    cure.place = place
+    cure.save()
+    Batch.objects.filter(pk=cure.batch_id).update(state=State.CUT)
+    BarMovement.objects.create(cure=cure, count=bars, kind=BarMovement.Kind.CUT, key=key, by=by)
+    record(by=by, subject=cure.batch, what=f"Cut {cure.batch.code} into {bars} bars")
+    return cure
+
+
+@transaction.atomic
+def add_note(
+    *, cure: Cure, words: str, photo: UploadedFile[bytes] | None, key: UUID, by: User, at: datetime | None = None
+) -> CureNote:
+    """Adds words, a picture or both to the record. Sent twice with one key, it counts once.
+
+    It stands at `at`, else at the time when the photo was taken if that was during the cure, else now.
+
+    Raises ValidationError (fields 'words', 'photo').
+    """
+    require_maker(by)
+    cure = _lock_open(cure)
+    if sent_before := CureNote.objects.filter(key=key).first():
+        return sent_before
+    if not words and photo is None:
+        raise ValidationError({"words": "Write something, or take a photo."})
+    stored = _store(photo, by) if photo else None
+    taken = stored.taken_at if stored and timezone.localdate(stored.taken_at) >= cure.started_on else None
+    return CureNote.objects.create(
+        cure=cure, at=at or taken or timezone.now(), words=words, photo=stored, key=key, by=by
+    )
+
+
+@transaction.atomic
+def weigh_in(*, cure: Cure, on: date, grams: Decimal, bars: int, key: UUID, by: User) -> WeighIn:
+    """Notes the weight of some bars, in grams. Sent twice with one key, it counts once.
+
+    Raises ValidationError (fields 'on', 'bars').
+    """
+    require_maker(by)
+    cure = _lock_open(cure)
+    if sent_before := WeighIn.objects.filter(key=key).first():
+        return sent_before
+    if cure.cut_on is None or cure.bars_cut is None:
+        raise ValidationError("Bars can be weighed once the batch is cut.")
+    _check_day(cure, on)
+    if on < cure.cut_on:
+        raise ValidationError({"on": f"The batch was cut on {cure.cut_on:%d %b %Y}, after this day."})
+    if not 1 <= bars <= cure.bars_cut:
+        raise ValidationError({"bars": f"The batch was cut into {cure.bars_cut} bars."})
+    return WeighIn.objects.create(cure=cure, on=on, grams=grams, bars=bars, key=key, by=by)
+
+
+def _store(photo: UploadedFile, by: User) -> Photo:
+    try:
+        return store_photo(upload=photo, by=by)
+    except ValidationError as error:
+        raise ValidationError({"photo": error.messages}) from error
+
+
+def _lock_open(cure: Cure) -> Cure:
+    locked = Cure.objects.select_for_update(of=("self",)).select_related("batch").get(pk=cure.pk)
+    if locked.ended_at is not None:
+        raise ValidationError(f"The pour of {locked.batch.code} was undone.")
+    return locked
+
+
+def _check_day(cure: Cure, on: date) -> None:
+    if on < cure.started_on:
+        raise ValidationError({"on": f"The batch was poured on {cure.started_on:%d %b %Y}, after this day."})
+    if on > timezone.localdate():
+        raise ValidationError({"on": "This day has not come yet."})

@@ -1,0 +1,35 @@
+"""What can stand in the way of a step at the bench. All are ValidationErrors with words for the maker."""
+
+from __future__ import annotations
+
+from django.core.exceptions import ValidationError
+
+from shared.saponification import SafetyRange
+
+
+class NotOpen(ValidationError):
+    """The batch was poured, dropped or undone meanwhile."""
+
+
+class AlreadyWeighed(ValidationError):
+    """The weight of this line was noted meanwhile, perhaps on another phone."""
+
+
+class StillToWeigh(ValidationError):
+    """Lines of the card have no weight yet."""
+
+
+class NotSafe(ValidationError):
+    """The pot may be lye-heavy, and no owner has given a reason to pour it all the same."""
+
+    def __init__(self, safety: SafetyRange) -> None:
+        self.safety = safety
+        super().__init__(
+            f"Stop: there is a {100 * safety.chance_lye_heavy:.0f} % chance that this is lye-heavy. "
+            "Correct it first, or let an owner write down why it shall be poured like this.",
+            code="stop",
+        )
+
+
+class AlreadyCut(ValidationError):
+    """The batch has been cut, so its pour stands."""

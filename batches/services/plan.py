@@ -1,0 +1,146 @@
+"""Planning a batch: its number, its card and its frozen recipe."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from uuid import UUID
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from batches.frozen import freeze
+from batches.models import Batch, Line, NumberSeries, State
+from batches.services.errors import NotOpen
+from inventory.models import Lot
+from inventory.queries import lots_to_use
+from recipes.formulation import Design, WorkedOut, design_of, work_out
+from recipes.models import Version
+from soapshop.core.access import require_maker
+from soapshop.core.models import User
+from soapshop.core.queries import workshop
+from soapshop.core.services.history import record
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """How large to pour: at most one of the three is given; none means as the recipe says. Weights in grams."""
+
+    bars: int | None = None
+    batter: Decimal | None = None
+    fats: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A version worked out to a size with the lots it would be poured from, by material id."""
+
+    version: Version
+    design: Design
+    worked_out: WorkedOut
+    lots: Mapping[int, Lot]
+
+
+def draw_up(version: Version, size: Size, day: date) -> Plan:
+    """Works a version out for a day, with the certificates of the lots that would be used first. Writes nothing.
+
+    `version` with its ingredients fetched. Raises recipes.formulation.DesignError where it cannot be poured.
+    """
+    design = design_of(version)
+    to_use = lots_to_use([part.material.pk for part in design.parts], day)
+    lots = {material: held[0] for material, held in to_use.items() if held}
+    worked_out = work_out(
+        design,
+        workshop=workshop(),
+        lots=lots,
+        to_bars=size.bars,
+        to_batter=size.batter,
+        to_fats=size.fats,
+    )
+    return Plan(version, design, worked_out, lots)
+
+
+@transaction.atomic
+def plan_batch(
+    *, version: Version, size: Size, planned_for: date, key: UUID, by: User, code: str = "", note: str = ""
+) -> Batch:
+    """Puts a batch on the list of pours. Sent twice with one key, it counts once.
+
+    Raises ValidationError for a code that exists (under the field 'code'), DesignError for a recipe that cannot
+    be worked out.
+    """
+    require_maker(by)
+    series = _lock_series(planned_for.year)
+    if sent_before := Batch.objects.filter(key=key).first():
+        return sent_before
+    plan = draw_up(version, size, planned_for)
+    batch = Batch.objects.create(
+        code=_free_code(code) if code else _next_code(series),
+        version=version,
+        key=key,
+        planned_for=planned_for,
+        planned_by=by,
+        bars_planned=plan.worked_out.bars,
+        note=note,
+        frozen=freeze(
+            version=version,
+            design=plan.design,
+            worked_out=plan.worked_out,
+            lots=plan.lots,
+            workshop=workshop(),
+        ).to_json(),
+    )
+    Line.objects.bulk_create(
+        Line(batch=batch, material=line.material, position=position, planned=line.grams)
+        for position, line in enumerate(plan.worked_out.weighed_lines)
+    )
+    record(by=by, subject=batch, what=f"Planned {batch.code}, {version}")
+    return batch
+
+
+@transaction.atomic
+def drop_batch(*, batch: Batch, reason: str, by: User) -> Batch:
+    """Takes a batch that was not poured off the list; its number stays used."""
+    require_maker(by)
+    batch = lock(batch)
+    check_open(batch)
+    batch.state = State.DROPPED
+    batch.closed_reason = reason
+    batch.save(update_fields=["state", "closed_reason"])
+    record(by=by, subject=batch, what=f"Dropped {batch.code}: {reason}")
+    return batch
+
+
+def lock(batch: Batch) -> Batch:
+    """The batch as it is now, locked until the transaction ends."""
+    return Batch.objects.select_for_update().get(pk=batch.pk)
+
+
+def check_open(batch: Batch) -> None:
+    """Raises NotOpen where a batch has been poured, dropped or undone."""
+    if not batch.is_open:
+        raise NotOpen(f"{batch} is no longer open: it is {batch.get_state_display().lower()}.")
+
+
+def _free_code(code: str) -> str:
+    if Batch.objects.filter(code__iexact=code).exists():
+        raise ValidationError({"code": f"There is a batch {code} already."})
+    return code
+
+
+def _lock_series(year: int) -> NumberSeries:
+    """The year's numbers, locked: two plans at once, or one sent twice, come one after the other."""
+    NumberSeries.objects.get_or_create(year=year)
+    return NumberSeries.objects.select_for_update().get(year=year)
+
+
+def _next_code(series: NumberSeries) -> str:
+    """The next number of the year, such as 26-0147; numbers that a maker gave by hand are passed over."""
+    while True:
+        series.last += 1
+        code = f"{series.year % 100:02d}-{series.last:04d}"
+        if not Batch.objects.filter(code=code).exists():
+            series.save(update_fields=["last"])
+            return code

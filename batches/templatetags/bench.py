@@ -1,0 +1,59 @@
+"""Weights as the bench shows them: what was typed or frozen is never rounded again."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from django import template
+
+from soapshop.core.models import Units
+from soapshop.core.templatetags.soapshop import MINUS, TIE, big_weight, number, weight
+
+register = template.Library()
+
+FINER_STEPS = (Decimal("0.1"), Decimal("0.01"))  # the books keep hundredths of a gram
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """The workshop's units, and the step that a weight is shown to."""
+
+    units: str
+    scale_step: Decimal
+
+
+@register.filter
+def grams(quantity: Decimal, workshop: Any = None) -> str:
+    """Write a weight in the workshop's units, to a hundredth of a gram where the scale does not show it."""
+    return weight(quantity, _scale(quantity, workshop))
+
+
+@register.filter
+def difference(quantity: Decimal, workshop: Any = None) -> str:
+    """Write a weight with its sign: '+12 g', '−3 g'; nothing where there is none."""
+    if not quantity:
+        return ""
+    return f"{'+' if quantity > 0 else MINUS}{grams(abs(quantity), workshop)}"
+
+
+@register.inclusion_tag("components/big_weight.html")
+def scale_shows(quantity: Decimal, workshop: Any = None) -> dict[str, object]:
+    """The weight to read at arm's length."""
+    return big_weight(quantity, _scale(quantity, workshop))
+
+
+def _scale(quantity: Decimal, workshop: Any) -> Scale:
+    """The coarsest step that shows all of the weight, the scale's own before others."""
+    own = getattr(workshop, "scale_step", None) or Decimal(1)
+    step = next((step for step in (own, *FINER_STEPS) if quantity % step == 0), FINER_STEPS[-1])
+    return Scale(getattr(workshop, "units", None) or "metric", step)
+
+
+@register.filter
+def degrees(celsius: float, workshop: Any = None) -> str:
+    """Write a temperature in the workshop's units: '93 °C', '199 °F'."""
+    if getattr(workshop, "units", None) == Units.US:
+        return f"{number(celsius * 9 / 5 + 32)}{TIE}°F"
+    return f"{number(celsius)}{TIE}°C"

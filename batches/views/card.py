@@ -1,0 +1,28 @@
+"""The batch card on paper: what to weigh, with room to write beside it; or, once poured, what went in."""
+
+from __future__ import annotations
+
+from django.http import Http404, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+
+from batches.models import Batch
+from batches.queries.record import batch_of, batch_record
+from soapshop.core.access import SignedInRequest
+from soapshop.core.pdf import PdfUnavailable, render_pdf
+
+
+def card(request: SignedInRequest, pk: int) -> HttpResponse:
+    """The card of a batch as a PDF."""
+    try:
+        batch = batch_of(pk)
+    except Batch.DoesNotExist as error:
+        raise Http404("There is no such batch.") from error
+    record = batch_record(batch, timezone.localdate())
+    context = {"batch": batch, "record": record, "recipe": record.recipe, "workshop": request.workshop}
+    try:
+        pdf = render_pdf("print/card.html", context, units=request.workshop.units)
+    except PdfUnavailable:
+        return render(request, "core/no_pdf.html", {"back": batch}, status=503)
+    name = f'inline; filename="card-{batch.pk}.pdf"'
+    return HttpResponse(pdf, content_type="application/pdf", headers={"Content-Disposition": name})

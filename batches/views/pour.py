@@ -1,0 +1,87 @@
+"""The end of the bench: the pour is looked over, written down, and undone where it was a mistake."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import Http404, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+
+from batches.forms.errors import add_error
+from batches.forms.pour import ConfirmForm, ReasonForm
+from batches.models import Batch, State
+from batches.queries.picture import picture_of
+from batches.queries.pour import pouring
+from batches.queries.record import batch_of, batch_record
+from batches.queries.remedy import remedy
+from batches.queries.weighing import Step, bench
+from batches.services.errors import NotOpen, NotSafe
+from batches.services.pour import pour, undo_pour
+from batches.views.asked import posted
+from shared.saponification import FormulaError
+from soapshop.core.access import SignedInRequest, maker_required
+
+
+@maker_required
+def confirm(request: SignedInRequest, pk: int) -> HttpResponse:
+    """Planned against weighed, or what is taken as planned; then the batch goes to the rack."""
+    batch = get_object_or_404(Batch.objects.select_related("version__recipe"), pk=pk)
+    if not batch.is_open:
+        return redirect("batches:batch", pk)
+    as_planned = "as_planned" in (request.POST or request.GET)
+    form = ConfirmForm(posted(request), request.FILES or None)
+    if form.is_valid() and _poured(request, form, batch, as_planned=as_planned):
+        return redirect("batches:batch", pk)
+    board = bench(batch)
+    if board.step != Step.CONFIRM and not as_planned:
+        return redirect("batches:weigh", pk)
+    context = {
+        "batch": batch,
+        "board": board,
+        "recipe": board.recipe,
+        "picture": picture_of(batch),
+        "pouring": pouring(board, as_planned=as_planned, day=timezone.localdate()),
+        "remedy": remedy(board),
+        "as_planned": as_planned,
+        "form": form,
+    }
+    return render(request, "batches/confirm.html", context, status=422 if form.errors else 200)
+
+
+@maker_required
+def undo(request: SignedInRequest, pk: int) -> HttpResponse:
+    """Put back what a pour took, as long as it has not been cut."""
+    try:
+        batch = batch_of(pk)
+    except Batch.DoesNotExist as error:
+        raise Http404("There is no such batch.") from error
+    if batch.state != State.POURED:
+        return redirect("batches:batch", pk)
+    form = ReasonForm(posted(request))
+    if form.is_valid():
+        try:
+            undo_pour(batch=batch, reason=form.cleaned_data["reason"], by=request.user)
+            messages.success(request, f"The pour of {batch.code} is undone; everything is back in its lots.")
+            return redirect("batches:batch", pk)
+        except ValidationError as error:
+            add_error(form, error)
+    record = batch_record(batch, timezone.localdate())
+    context = {"batch": batch, "record": record, "picture": record.picture, "form": form}
+    return render(request, "batches/undo.html", context, status=422 if form.errors else 200)
+
+
+def _poured(request: SignedInRequest, form: ConfirmForm, batch: Batch, *, as_planned: bool) -> bool:
+    """Whether the pour is in the books; else the form says why not."""
+    try:
+        pour(batch=batch, by=request.user, as_planned=as_planned, **form.cleaned_data)
+        messages.success(request, f"{batch.code} is poured. It waits on the rack to be cut.")
+    except NotOpen as error:
+        messages.info(request, error.message)
+    except NotSafe as error:
+        add_error(form, error, beside="stop_reason" if request.user.is_owner else None)
+    except ValidationError as error:
+        add_error(form, error)
+    except FormulaError as error:
+        form.add_error(None, str(error))
+    return not form.errors

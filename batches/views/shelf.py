@@ -1,0 +1,96 @@
+"""The shelf, and bars that leave it, are counted again, or come back."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
+
+from batches.forms.shelf import BringBackForm, RecountForm, TakeForm
+from batches.models import BarMovement, Cure
+from batches.queries.cure import bar_lines
+from batches.queries.shelf import shelf as query
+from batches.services import bars as service
+from batches.views.asked import posted, search_words
+from batches.views.cure import cure_page, find_cure
+from batches.views.keeping import keep
+from soapshop.core.access import SignedInRequest, maker_required
+
+MOST_IN_A_TAP = 6
+
+
+def shelf(request: SignedInRequest) -> HttpResponse:
+    """The bars that are ready to sell."""
+    search = search_words(request.GET)
+    held = query(today=timezone.localdate(), search=search, page=request.GET.get("page"))
+    template = "batches/shelf.html#results" if request.htmx else "batches/shelf.html"
+    return render(request, template, {"shelf": held, "q": search})
+
+
+@maker_required
+def take(request: SignedInRequest, pk: int) -> HttpResponse:
+    """Take bars of a batch off: sold, given away, kept or thrown away."""
+    cure = find_cure(pk)
+    ready = cure.ready_on <= timezone.localdate()
+    kind = BarMovement.Kind.SOLD if ready else BarMovement.Kind.SAMPLE
+    form = TakeForm(posted(request), initial={"kind": kind})
+    movement = keep(form, service.take_bars, cure=cure, by=request.user)
+    if movement and form.is_valid():
+        messages.success(request, _taken(movement, cure))
+        return redirect(_after(cure))
+    in_a_tap = range(1, min(cure.bars_left, MOST_IN_A_TAP) + 1)
+    return cure_page(request, "take", cure, form, in_a_tap=in_a_tap, ready=ready, bars=bar_lines(cure))
+
+
+@maker_required
+def recount(request: SignedInRequest, pk: int) -> HttpResponse:
+    """Set the bars left to what was counted."""
+    cure = find_cure(pk)
+    form = RecountForm(posted(request))
+    keep(form, service.recount, cure=cure, by=request.user)
+    if form.is_valid():
+        messages.success(request, f"{cure.batch.code} stands at {form.cleaned_data['counted']} bars.")
+        return redirect(_after(cure))
+    return cure_page(request, "recount", cure, form)
+
+
+@maker_required
+def bring_back(request: SignedInRequest, pk: int) -> HttpResponse:
+    """Undo that bars were taken off."""
+    taken = BarMovement.objects.filter(kind__in=service.LEAVING)
+    movement = get_object_or_404(taken.select_related("cure__batch", "by"), pk=pk)
+    form = BringBackForm(posted(request))
+    keep(form, service.bring_back, movement=movement, by=request.user)
+    if form.is_valid():
+        messages.success(request, f"{_bars(movement)} of {movement.cure.batch.code} are back.")
+        return redirect(_after(movement.cure))
+    more = {"movement": movement, "bars": _bars(movement), "left": movement.cure.bars_left - movement.count}
+    return cure_page(request, "bring_back", movement.cure, form, **more)
+
+
+def _after(cure: Cure) -> str:
+    """Where the bars stood that were counted."""
+    if cure.is_cut and cure.ready_on <= timezone.localdate():
+        return reverse("batches:shelf")
+    return reverse("batches:batch", args=[cure.batch_id])
+
+
+def _taken(movement: BarMovement, cure: Cure) -> SafeString:
+    """What was taken off, with the way back."""
+    return format_html(
+        '{} of {}, {}: {}. <a href="{}">Bring back</a>',
+        _bars(movement),
+        cure.batch.frozen["recipe"],
+        cure.batch.code,
+        movement.get_kind_display().lower(),
+        reverse("batches:bring_back", args=[movement.pk]),
+    )
+
+
+def _bars(movement: BarMovement) -> str:
+    count = abs(movement.count)
+    return f"{count} bar" if count == 1 else f"{count} bars"

@@ -1,0 +1,69 @@
+"""Steps of the tests of pages: sending what a page's own form holds, and pictures to send."""
+
+from __future__ import annotations
+
+import re
+from io import BytesIO
+from typing import Any
+from uuid import uuid4
+
+import pillow_heif
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client
+from django.urls import reverse
+from PIL import Image
+
+from batches.models import Batch, Line
+
+# What no field that takes an amount or a few words may choke on.
+NO_WEIGHTS = [
+    *("", "   ", "-5", "0", "NaN", "inf", "1e99", "99999999999", "3 ml", "5 cm", "🧼", "<script>1</script>"),
+    "9" * 10_000,
+]
+
+
+def address(name: str, batch: Batch) -> str:
+    return reverse(f"batches:{name}", args=[batch.pk])
+
+
+def line_of(batch: Batch, material: str) -> Line:
+    return batch.lines.select_related("material").get(material__name=material)
+
+
+def weigh(client: Client, batch: Batch, material: str, quantity: object = None, **changed: Any) -> Any:
+    """Sends the weight of a material, as planned unless another is given."""
+    line = line_of(batch, material)
+    sent = {
+        "line": line.pk,
+        "lot": line.material.lots.order_by("pk").values_list("pk", flat=True)[0],
+        "quantity": str(line.planned if quantity is None else quantity),
+        "key": str(uuid4()),
+        **changed,
+    }
+    return client.post(address("weigh", batch), sent)
+
+
+def weigh_all(client: Client, batch: Batch) -> None:
+    for name in batch.lines.values_list("material__name", flat=True):
+        weigh(client, batch, name)
+    client.post(address("lye", batch))
+
+
+def text_of(answer: Any) -> str:
+    """The words of a page, each run of spaces as one."""
+    return " ".join(re.sub(r"<[^>]+>", " ", answer.content.decode()).split())
+
+
+def jpeg() -> SimpleUploadedFile:
+    return _picture("pour.jpg", "JPEG", "image/jpeg")
+
+
+def heic() -> SimpleUploadedFile:
+    pillow_heif.register_heif_opener()
+    return _picture("pour.heic", "HEIF", "image/heic")
+
+
+def _picture(name: str, kind: str, content_type: str) -> SimpleUploadedFile:
+    file = BytesIO()
+    Image.new("RGB", (64, 48), "#aab7bf").save(file, kind)
+    return SimpleUploadedFile(name, file.getvalue(), content_type=content_type)
