@@ -1,0 +1,19 @@
+"""Who works at the invented Quillfeather Yard."""
+
+from soapshop.core.models import Role, User, Workshop
+from soapshop.core.services.people import add_person
+from soapshop.core.services.setup import found
+
+USERNAME = "mirela"
+PASSWORD = "goose-kettle-lantern"  # noqa: S105 - printed for everyone who starts the demo
+
+
+def hire() -> tuple[User, User]:
+    """The owner and the maker; a viewer, Odile, looks on."""
+    owner = found(
+        workshop_name="Quillfeather Yard", username=USERNAME, name="Mirela Quist", password=PASSWORD
+    )
+    Workshop.objects.update(invented=True)
+    maker = add_person(username="tobin", name="Tobin Ashgrove", role=Role.MAKER, password=PASSWORD, by=owner)
+    add_person(username="odile", name="Odile Farrow", role=Role.VIEWER, password=PASSWORD, by=owner)
+    return owner, maker
