@@ -47,7 +47,7 @@ class FrozenLine:
 
     @classmethod
     def of(cls, material: Material, planned: Decimal, lot: Lot | None) -> FrozenLine:
-        """The line as planned; values come from the lot's certificate where the lot it will come from has one."""
+        """The line as planned; the certificate of the lot it will come from counts where there is one."""
         return cls(
             material=material.pk,
             name=material.name,
@@ -126,7 +126,7 @@ class FrozenRecipe:
 def freeze(
     *, version: Version, design: Design, worked_out: WorkedOut, lots: Mapping[int, Lot], workshop: Workshop
 ) -> FrozenRecipe:
-    """Copies all that was shown of a version worked out to a size. `lots` are those to take from, by material id."""
+    """Copies all that was shown of a version worked out to a size. `lots` to take from are by material id."""
     return FrozenRecipe(
         recipe=version.recipe.name,
         version=version.number,

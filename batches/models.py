@@ -51,7 +51,7 @@ class BatchQuerySet(models.QuerySet["Batch"]):
 
 
 class Batch(models.Model):
-    """The batch record. What was shown when it was planned is frozen in it; later edits change nothing here."""
+    """The batch record. What was shown when it was planned is frozen in it; no later edit changes it."""
 
     code = models.CharField(max_length=20, unique=True)
     version = models.ForeignKey(Version, models.PROTECT, related_name="batches")
@@ -140,7 +140,7 @@ class Line(models.Model):
 
     @property
     def before_the_lye(self) -> bool:
-        """Whether it is weighed before the lye is mixed: what reacts, and the liquid that the lye goes into."""
+        """Whether it is weighed before the lye is mixed: what reacts, and the liquid for the lye."""
         return self.kind in (Kind.FAT, Kind.LIQUID, Kind.ALKALI)
 
 
@@ -172,7 +172,7 @@ class Weighing(models.Model):
 
 class CureQuerySet(models.QuerySet["Cure"]):
     def on_the_rack(self, today: date) -> CureQuerySet:
-        """Still to be cut, or cut and not ready, with bars left; in that order, then by the day they are due."""
+        """Still to be cut, or cut and not ready with bars left; in that order, then by the day due."""
         curing = Q(cut_on__isnull=True) | Q(ready_on__gt=today, bars_left__gt=0)
         due = Case(When(cut_on__isnull=True, then="started_on"), default="ready_on")
         return self.filter(curing, ended_at__isnull=True).order_by(

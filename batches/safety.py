@@ -37,21 +37,25 @@ def pot_of(frozen: FrozenRecipe, lines: Iterable[Line]) -> Pot:
 
     A line that has been weighed counts as weighed, by lot and the lot's certificate; another as planned.
     """
+    return pot_from(frozen, ((line, grams, lot) for line in lines for grams, lot in _portions(line)))
+
+
+def pot_from(frozen: FrozenRecipe, portions: Iterable[tuple[Line, Decimal, Lot | None]]) -> Pot:
+    """Gathers fats, alkalis and acids from grams for a line, each out of a lot where that is known."""
     fats: list[Fat] = []
     alkalis: list[Alkali] = []
     acids: list[Acid] = []
     liquid = 0.0
-    for line in lines:
+    for line, grams, lot in portions:
         known = frozen.line_for(line)
-        for grams, lot in _portions(line):
-            if known.kind == Kind.FAT:
-                fats.append(_fat(known, grams, lot))
-            elif known.kind == Kind.ALKALI:
-                alkalis.append(_alkali(known, grams, lot))
-            elif known.kind == Kind.LIQUID:
-                liquid += float(grams)
-            if known.acid:
-                acids.append(Acid(AcidKind(known.acid), float(grams)))
+        if known.kind == Kind.FAT:
+            fats.append(_fat(known, grams, lot))
+        elif known.kind == Kind.ALKALI:
+            alkalis.append(_alkali(known, grams, lot))
+        elif known.kind == Kind.LIQUID:
+            liquid += float(grams)
+        if known.acid:
+            acids.append(Acid(AcidKind(known.acid), float(grams)))
     return Pot(tuple(fats), tuple(alkalis), tuple(acids), liquid)
 
 

@@ -72,11 +72,6 @@ class MaterialQuerySet(models.QuerySet["Material"]):
     def in_use(self) -> MaterialQuerySet:
         return self.filter(archived=False)
 
-    def with_on_hand(self) -> MaterialQuerySet:
-        """Adds `on_hand`: what all lots of the material hold, in its unit."""
-        total = Sum("lots__on_hand", default=Decimal(0))
-        return self.annotate(on_hand=Coalesce(total, Value(Decimal(0)), output_field=models.DecimalField()))
-
 
 class Material(models.Model):
     """Something that goes into or onto a bar. Weighed in grams, but for packaging, which is counted."""

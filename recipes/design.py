@@ -8,6 +8,7 @@ from decimal import Decimal
 
 from inventory.models import Kind, Material
 from recipes.models import LiquidBy, SizeBy, Version
+from shared.saponification import Sap
 
 MOST_PARTS = 60
 WHOLE = Decimal(100)
@@ -21,6 +22,13 @@ LIST_OF = {
     Kind.COLOUR: "colours",
     Kind.ADDITIVE: "additives",
     Kind.PACKAGING: "packaging",
+}
+
+# What is given in shares of a whole, and how its sum is spoken of.
+SHARED_OUT = {
+    Kind.FAT: "The fats add up to",
+    Kind.ALKALI: "The shares of the alkali add up to",
+    Kind.LIQUID: "The shares of the liquid add up to",
 }
 
 # Beyond these a figure is a slip of the pen, whatever would dissolve: per cent, grams to a gram, per cent.
@@ -111,6 +119,39 @@ def check(design: Design) -> None:
     _check_size(design)
 
 
+def sum_problem(kind: Kind, total: Decimal) -> str:
+    """What is wrong with shares of that kind that come to `total` per cent; nothing where they are whole."""
+    if total == WHOLE:
+        return ""
+    gap = (
+        f"{_plain(WHOLE - total)} % is missing"
+        if total < WHOLE
+        else f"that is {_plain(total - WHOLE)} % too much"
+    )
+    return f"{SHARED_OUT[kind]} {_plain(total)} %; {gap}."
+
+
+def sap_of(part: Part) -> Sap:
+    """The fat's own saponification value. Raises DesignError where it has none yet."""
+    if part.material.sap is None:
+        raise _at(part, f"{part.material} has no saponification value yet. Give it one in the stockroom.")
+    return part.material.sap
+
+
+def purity_of(part: Part) -> tuple[float, float]:
+    """Lowest and highest per cent of the alkali as it is sold. Raises DesignError where it is not known."""
+    if not part.material.alkali or part.material.purity_range is None:
+        raise _at(part, f"{part.material} does not say yet which alkali it is and how pure.")
+    return part.material.purity_range
+
+
+def mould_of(design: Design) -> Mould:
+    """Raises DesignError where the mould's sizes are not all given."""
+    if design.mould is None:
+        raise DesignError("mould_length", "Give the inner length, width and fill height of the mould.")
+    return design.mould
+
+
 def _check_amounts(design: Design) -> None:
     if len(design.parts) > MOST_PARTS:
         words = f"A recipe holds up to {MOST_PARTS} materials; this one has {len(design.parts)}."
@@ -138,30 +179,19 @@ def _check_none_missing(design: Design) -> None:
 
 
 def _check_sums(design: Design) -> None:
-    for kind, words in (
-        (Kind.FAT, "The fats add up to"),
-        (Kind.ALKALI, "The shares of the alkali add up to"),
-        (Kind.LIQUID, "The shares of the liquid add up to"),
-    ):
+    for kind in SHARED_OUT:
         if kind == Kind.FAT and design.by_weight:
             continue
         total = sum((part.amount for part in design.of(kind)), Decimal(0))
-        if total < WHOLE:
-            missing = _plain(WHOLE - total)
-            raise DesignError(LIST_OF[kind], f"{words} {_plain(total)} %; {missing} % is missing.")
-        if total > WHOLE:
-            excess = _plain(total - WHOLE)
-            raise DesignError(LIST_OF[kind], f"{words} {_plain(total)} %; that is {excess} % too much.")
+        if problem := sum_problem(kind, total):
+            raise DesignError(LIST_OF[kind], problem)
 
 
 def _check_materials(design: Design) -> None:
     for part in design.of(Kind.FAT):
-        if part.material.sap is None:
-            raise _at(part, f"{part.material} has no saponification value yet. Give it one in the stockroom.")
+        sap_of(part)
     for part in design.of(Kind.ALKALI):
-        material = part.material
-        if not material.alkali or material.purity_range is None:
-            raise _at(part, f"{material} does not say yet which alkali it is and how pure.")
+        purity_of(part)
 
 
 def _check_liquid(design: Design) -> None:
@@ -174,8 +204,8 @@ def _check_liquid(design: Design) -> None:
 def _check_size(design: Design) -> None:
     if not 1 <= design.bars <= 2000:
         raise DesignError("bars", "A recipe makes from 1 to 2000 bars.")
-    if design.size_by == SizeBy.MOULD and design.mould is None:
-        raise DesignError("mould_length", "Give the inner length, width and fill height of the mould.")
+    if design.size_by == SizeBy.MOULD:
+        mould_of(design)
     weighed = design.size_by in {SizeBy.FATS, SizeBy.BATTER}
     if weighed and not (design.size_grams and design.size_grams.is_finite() and design.size_grams > 0):
         raise DesignError("size_grams", f"Give the {SizeBy(design.size_by).label.lower()}.")

@@ -116,7 +116,7 @@ def _superfat(worked_out: WorkedOut, workshop: Workshop) -> Explanation:
     purities = [Entry(line.material.name, f"{_pure(line)} pure") for line in worked_out.of(Kind.ALKALI)]
     step = Entry("Each weighing", f"± {number(workshop.scale_step / 2, 2)} g", "half a step of the scale")
     bounds = Entry(
-        "Words",
+        "Watch and stop",
         f"watch from {trimmed(workshop.watch_from)} %, stop over {trimmed(workshop.stop_from)} % chance",
         "workshop settings",
     )

@@ -10,7 +10,18 @@ from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 
 from inventory.models import Kind, Lot, Material
-from recipes.design import LIST_OF, Design, DesignError, Mould, Part, check, design_of
+from recipes.design import (
+    LIST_OF,
+    Design,
+    DesignError,
+    Mould,
+    Part,
+    check,
+    design_of,
+    mould_of,
+    purity_of,
+    sap_of,
+)
 from recipes.models import SizeBy
 from shared import moulds
 from shared.chemistry import AcidKind, AlkaliKind
@@ -276,17 +287,13 @@ class _Bench:
 
     def _sap(self, part: Part) -> Sap:
         lot = self.lots.get(part.material.pk)
-        sap = lot.saponification_value if lot and lot.sap is not None else part.material.sap
-        if sap is None:
-            raise DesignError("fats", f"{part.material} has no saponification value yet.", part.material)
-        return sap
+        certified = lot.saponification_value if lot and lot.sap is not None else None
+        return certified or sap_of(part)
 
     def _purity(self, part: Part) -> tuple[float, float]:
         lot = self.lots.get(part.material.pk)
-        purity = lot.purity_range if lot and lot.purity is not None else part.material.purity_range
-        if purity is None:
-            raise DesignError("alkalis", f"{part.material} does not say how pure it is.", part.material)
-        return purity
+        certified = lot.purity_range if lot and lot.purity is not None else None
+        return certified or purity_of(part)
 
     def _trial(self) -> Formulation:
         return self._formulate(self._fat_weights(TRIAL_GRAMS))
@@ -303,9 +310,7 @@ class _Bench:
         return [part for part in self.design.parts if part.kind in OF_FATS]
 
     def _fat_grams_of_mould(self) -> float:
-        mould, trial = self.design.mould, self._trial()
-        if mould is None:
-            raise DesignError("mould_length", "Give the inner length, width and fill height of the mould.")
+        mould, trial = mould_of(self.design), self._trial()
         volume = moulds.box_volume_ml(float(mould.length), float(mould.width), float(mould.height))
         batter = moulds.batter_for_volume(volume, moulds.batter_density(self._batter_parts(trial)))
         return batter / self._batter_to_fats(trial)

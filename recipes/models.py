@@ -11,7 +11,7 @@ from django.db.models import Q
 from django.db.models.functions import Lower
 from django.utils import timezone
 
-from inventory.models import GRAMS, Digits, Kind, Material
+from inventory.models import GRAMS, Digits, Material
 from shared.cross_section import Layer
 
 MILLIMETRES = Digits(max_digits=6, decimal_places=1)
@@ -162,7 +162,3 @@ class Ingredient(models.Model):
 
     def __str__(self) -> str:
         return f"{self.material} in {self.version}"
-
-    @property
-    def is_fat(self) -> bool:
-        return self.material.kind == Kind.FAT

@@ -95,9 +95,10 @@ def bring_back(*, recipe: Recipe, by: User) -> None:
 
 
 def mark_poured(*, version: Version, pours: int, last_poured_at: datetime | None) -> None:
-    """Keep how often and when last a version was poured, as its batches count it after a pour or its undoing.
+    """Keep how many pours of a version stand and when it was last poured, as its batches count them.
 
-    Belongs into the transaction of that deed. A version that was poured is not changed any more.
+    Belongs into the transaction of a pour or of its undoing. A version that was ever poured, undone or not,
+    is not changed any more.
     """
     Version.objects.filter(pk=version.pk).update(pours=pours, poured_at=last_poured_at)
     version.pours, version.poured_at = pours, last_poured_at

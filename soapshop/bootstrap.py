@@ -107,6 +107,8 @@ def prepare(argv: Sequence[str]) -> None:
                 set_up(packages)
         except (OSError, subprocess.CalledProcessError) as problem:
             sys.exit(f"soapshop could not set up {ENVIRONMENT}: {problem}")
+        except KeyboardInterrupt:
+            sys.exit("Stopped half-way. The same command begins the set-up again.")
         step = plan(look(packages))
     if step is Step.HAND_OVER:
         run_again()

@@ -32,7 +32,7 @@ def flag(name: str) -> bool:
 
 
 def data_folder() -> Path:
-    """Where database, photos and secret key live: SOAPSHOP_DATA, else the user's own data folder. Made if missing."""
+    """Where all data lives: SOAPSHOP_DATA, else in the user's data folder. Made if missing."""
     folder = Path(text("SOAPSHOP_DATA", str(_user_data() / "soapshop" / "workshop"))).expanduser().resolve()
     try:
         folder.mkdir(parents=True, exist_ok=True, mode=0o700)
@@ -48,7 +48,7 @@ def _user_data() -> Path:
 
 
 def secret_key(folder: Path) -> str:
-    """SOAPSHOP_SECRET_KEY, else the key kept in the data folder, made on the first run and readable by its owner only."""
+    """SOAPSHOP_SECRET_KEY, else the key in the data folder: made on the first run, its owner's alone."""
     if given := os.environ.get("SOAPSHOP_SECRET_KEY", ""):
         return given
     path = folder / "secret-key"
@@ -64,7 +64,7 @@ def secret_key(folder: Path) -> str:
 
 
 def allowed_hosts() -> list[str]:
-    """SOAPSHOP_HOSTS (comma-separated), else the names by which this machine is reached on its own network."""
+    """SOAPSHOP_HOSTS (comma-separated), else the names this machine goes by on its own network."""
     if given := text("SOAPSHOP_HOSTS", ""):
         return [host.strip() for host in given.split(",") if host.strip()]
     name = socket.gethostname().lower()

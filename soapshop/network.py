@@ -4,9 +4,9 @@ import socket
 
 
 def lan_address() -> str:
-    """The address at which a phone on the same network finds this machine; 127.0.0.1 where there is no network.
+    """The address at which a phone on the same network finds this machine; 127.0.0.1 without a network.
 
-    Nothing is sent: connecting a datagram socket only asks the routing table which of our addresses it would use.
+    Nothing is sent: connecting a datagram socket only asks the routing table which address it would use.
     """
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
         try:

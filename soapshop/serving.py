@@ -2,6 +2,7 @@
 
 import errno
 import io
+import logging
 import signal
 import socket
 from argparse import ArgumentParser, ArgumentTypeError
@@ -49,7 +50,8 @@ class ServingCommand(BaseCommand):
             announce(addresses(host, listener.getsockname()[1]), self.stdout)
         self.stdout.write(self.way_in())
         if listener:
-            self.stdout.write("\n  Ctrl-C stops it.\n")
+            self.stdout.write("\n  Ctrl-C stops it.")
+            self.stdout.flush()
             serve_until_stopped(listener, host)
             self.stdout.write("Stopped. Everything is saved.")
 
@@ -121,7 +123,7 @@ def listen(host: str, port: int) -> socket.socket:
         return socket.create_server((host, port), family=socket.AF_INET6 if ":" in host else socket.AF_INET)
     except OSError as problem:
         if problem.errno == errno.EADDRINUSE:
-            reason = f"Port {port} is in use, perhaps by soapshop in another window. Try --port {port + 1}"
+            reason = f"Port {port} is in use, perhaps by soapshop in another window. Try another --port"
         elif problem.errno in {errno.EACCES, errno.EPERM}:
             reason = f"Port {port} is reserved for the system. Try --port 8080"
         else:
@@ -146,7 +148,7 @@ def announce(found: Addresses, out: OutputWrapper) -> None:
     if not found.phone:
         out.write("  Served to this computer only.")
         return
-    out.write(f"  On a phone:        {found.phone}   (in the same network)\n")
+    out.write(f"  On a phone:        {found.phone}   (in the same network)\n\n", ending="")
     try:
         out.write(qr_code(found.phone, colours=out.isatty()))
     except UnicodeEncodeError:
@@ -166,6 +168,7 @@ def serve_until_stopped(listener: socket.socket, host: str) -> None:
         max_request_body_size=LARGEST_REQUEST,
         **(proxy if settings.SECURE_PROXY_SSL_HEADER else {}),
     )
+    logging.getLogger("waitress.queue").setLevel(logging.ERROR)  # a moment's wait is no news to a maker
     signal.signal(signal.SIGTERM, end)
     server.run()
 

@@ -102,7 +102,7 @@ class MaterialFactory(DjangoModelFactory[Material]):
 
 
 class LotFactory(DjangoModelFactory[Lot]):
-    """A lot received through the real service: 5 kg for 40.00 unless said otherwise. `by` defaults to a new maker."""
+    """A lot received through the real service, by a new maker: 5 kg for 40.00 unless said otherwise."""
 
     class Meta:
         model = Lot

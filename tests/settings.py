@@ -7,8 +7,8 @@ os.environ["SOAPSHOP_DATA"] = tempfile.mkdtemp(prefix="soapshop-tests-")
 os.environ["SOAPSHOP_HOSTS"] = "testserver,localhost,127.0.0.1"
 os.environ.setdefault("DATABASE_URL", "")
 
-from soapshop.settings import *  # noqa: E402, F403
-from soapshop.settings import DATA_DIR, DATABASES, STORAGES  # noqa: E402
+from soapshop.settings import *  # noqa: F403
+from soapshop.settings import DATA_DIR, DATABASES, STORAGES
 
 # An in-memory database would exercise neither the write-ahead log nor the immediate transactions.
 if "sqlite3" in DATABASES["default"]["ENGINE"]:

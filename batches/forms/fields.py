@@ -25,6 +25,16 @@ class DayField(forms.DateField):
         super().__init__(**kwargs)
 
 
+class MomentField(forms.DateTimeField):
+    """A day and a time of it, in the workshop's zone."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        widget = forms.DateTimeInput(format="%Y-%m-%dT%H:%M", attrs={"type": "datetime-local"})
+        kwargs.setdefault("widget", widget)
+        kwargs.setdefault("error_messages", {"invalid": "Give a day and a time, such as 2026-05-12 18:30."})
+        super().__init__(**kwargs)
+
+
 class BarsField(forms.IntegerField):
     """A number of bars."""
 

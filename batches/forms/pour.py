@@ -11,7 +11,7 @@ from django.core.validators import RegexValidator
 from django.db import models
 from django.utils import timezone
 
-from batches.forms.fields import UNIT_OF, BarsField, DayField
+from batches.forms.fields import UNIT_OF, BarsField, DayField, MomentField
 from batches.models import Line
 from batches.services.plan import Size
 from inventory.models import Kind, Lot
@@ -40,7 +40,8 @@ class PlanForm(forms.Form):
     amount = forms.CharField(
         required=False,
         max_length=40,
-        label="How many bars, or which weight",
+        label="Bars or weight",
+        help_text="Bars as a number, a weight such as 4 kg.",
         widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
     )
     planned_for = DayField(label="Day")
@@ -135,7 +136,7 @@ class AddForm(forms.Form):
 
 
 class ConfirmForm(forms.Form):
-    """The last look before a pour stands in the books."""
+    """The last look before a pour stands in the books. `ask_why` asks for the reason to pour a 'stop'."""
 
     photo = PhotoField(
         label="First photo",
@@ -149,10 +150,21 @@ class ConfirmForm(forms.Form):
         required=False,
         help_text="Trace, scent, temperature, colour.",
     )
+    at = MomentField(
+        label="Poured at", required=False, help_text="For a pour that is written down later. Empty means now."
+    )
     stop_reason = PlainTextField(
-        label="Why it shall be poured all the same", max_length=LONGEST_REASON, lines=2, required=False
+        label="Why it shall be poured all the same",
+        max_length=LONGEST_REASON,
+        lines=2,
+        error_messages={"required": "Write down why, or make it safe first."},
     )
     key = KeyField()
+
+    def __init__(self, *args: Any, ask_why: bool, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if not ask_why:
+            del self.fields["stop_reason"]
 
 
 class ReasonForm(forms.Form):

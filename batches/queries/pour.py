@@ -8,18 +8,19 @@ from datetime import date
 from decimal import Decimal
 
 from django.core.paginator import Page
-from django.db.models import Count, Q, QuerySet
+from django.db.models import Case, Count, Q, QuerySet, When
 
-from batches.models import Batch
+from batches.models import Batch, Line
 from batches.queries.picture import Picture, picture_of
 from batches.queries.weighing import Bench, CardLine, assessed
+from batches.safety import pot_from
 from batches.services.plan import Plan, Size, draw_up
 from inventory.models import Kind, Lot
 from inventory.queries import lots_to_use
 from recipes.models import Version
 from recipes.queries import Cost, Need, RecipeRow, cost, needs, recipe_rows
 from shared.money import fifo
-from shared.saponification import SafetyRange
+from shared.saponification import SafetyRange, Verdict
 
 MOST_OPEN = 20
 
@@ -89,6 +90,14 @@ class PourLine:
         return sum((use.quantity for use in self.uses), Decimal(0))
 
     @property
+    def portions(self) -> list[tuple[Line, Decimal, Lot | None]]:
+        """What goes into the pot for it, and what no lot can give as if it came all the same."""
+        known: list[tuple[Line, Decimal, Lot | None]] = [
+            (self.card.line, use.quantity, use.lot) for use in self.uses
+        ]
+        return [*known, (self.card.line, self.short, None)] if self.short else known
+
+    @property
     def difference(self) -> Decimal:
         """Grams above (or below) the plan."""
         return self.total - self.card.line.planned
@@ -110,6 +119,10 @@ class Pouring:
     @property
     def total(self) -> Decimal:
         return sum((line.total for line in self.lines), Decimal(0))
+
+    @property
+    def stopped(self) -> bool:
+        return self.safety is not None and self.safety.verdict == Verdict.STOP
 
     @property
     def short(self) -> tuple[PourLine, ...]:
@@ -137,13 +150,16 @@ def pouring(board: Bench, *, as_planned: bool, day: date) -> Pouring:
     taken = board.taken_from()
     free = {lot.pk: max(lot.on_hand - taken[lot.pk], Decimal(0)) for lots in shelf.values() for lot in lots}
     lines = tuple(_pour_line(card, shelf.get(card.line.material_id, []), free) for card in board.lines)
-    return Pouring(lines, *assessed(board.recipe, [card.line for card in board.lines]))
+    portions = [portion for line in lines for portion in line.portions]
+    return Pouring(lines, *assessed(board.recipe, pot_from(board.recipe, portions)))
 
 
 def open_batches() -> QuerySet[Batch]:
+    """Batches that wait to be poured, those begun in front, then by the day they are planned for."""
     done = Count("lines", filter=Q(lines__done=True))
     counted = Batch.objects.open().annotate(done=done, total=Count("lines"))
-    return counted.order_by("planned_for", "pk")[:MOST_OPEN]
+    begun_first = Case(When(done__gt=0, then=0), default=1)
+    return counted.order_by(begun_first, "planned_for", "pk")[:MOST_OPEN]
 
 
 def open_pour(batch: Batch) -> OpenPour:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
@@ -13,7 +12,7 @@ from django.utils import timezone
 
 from batches.frozen import FrozenRecipe
 from batches.models import Batch, Line, Weighing
-from batches.safety import assess_pot, pot_of
+from batches.safety import Pot, assess_pot, pot_of
 from inventory.models import Kind, Lot
 from shared.saponification import FormulaError, SafetyRange
 
@@ -163,14 +162,14 @@ def bench(batch: Batch) -> Bench:
     lines = list(batch.lines.select_related("material").prefetch_related(lots))
     cards = tuple(CardLine(line, tuple(line.weighings.all())) for line in lines)
     started = any(card.weighings for card in cards if card.line.kind == Kind.FAT)
-    safety, trouble = assessed(recipe, lines) if started else (None, "")
+    safety, trouble = assessed(recipe, pot_of(recipe, lines)) if started else (None, "")
     return Bench(batch, recipe, cards, safety, trouble)
 
 
-def assessed(recipe: FrozenRecipe, lines: Iterable[Line]) -> tuple[SafetyRange | None, str]:
+def assessed(recipe: FrozenRecipe, pot: Pot) -> tuple[SafetyRange | None, str]:
     """The safety range of what is in the pot, or why there is none."""
     try:
-        return assess_pot(recipe, pot_of(recipe, lines)), ""
+        return assess_pot(recipe, pot), ""
     except FormulaError as error:
         return None, str(error)
 

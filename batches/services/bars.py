@@ -1,4 +1,4 @@
-"""Bars that leave the shelf, or are counted again. A ledger like stock's: never below zero, and reversible."""
+"""Bars that leave the shelf or are counted again. A ledger like stock's: reversible, never below zero."""
 
 from __future__ import annotations
 
@@ -62,7 +62,7 @@ def recount(*, cure: Cure, counted: int, reason: str, key: UUID, by: User) -> Ba
 
 @transaction.atomic
 def bring_back(*, movement: BarMovement, key: UUID, by: User, reason: str) -> BarMovement:
-    """Reverses bars that were taken off. A movement is reversed once; the second time gives the first reversal."""
+    """Reverses bars that were taken off. A second time gives back the first reversal."""
     require_maker(by)
     cure = _locked(movement.cure)
     if done := BarMovement.objects.filter(reverses=movement).first():

@@ -9,12 +9,15 @@ from uuid import UUID
 from django.core.exceptions import ValidationError
 from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
+from django.db.models import Sum
 from django.utils import timezone
 
-from batches.models import BarMovement, Batch, Cure, CureNote, State, WeighIn
+from batches.models import BarMovement, Batch, Cure, CureNote, State, WeighIn, Weighing
 from batches.services.errors import AlreadyCut
+from shared.units import format_weight
 from soapshop.core.access import require_maker
-from soapshop.core.models import Photo, User
+from soapshop.core.models import Photo, Units, User
+from soapshop.core.queries import workshop
 from soapshop.core.services.history import record
 from soapshop.core.services.photos import store_photo
 
@@ -37,7 +40,7 @@ def unmould(*, cure: Cure, on: date, by: User) -> Cure:
 def cut(*, cure: Cure, on: date, bars: int, trimmings: Decimal, key: UUID, by: User, place: str = "") -> Cure:
     """Notes the cut: bars for the rack, grams of ends and trimmings; the cure days count from here.
 
-    Sent twice with one key, it counts once. Raises ValidationError (fields 'on', 'bars'), AlreadyCut.
+    Sent twice with one key, it counts once. Raises AlreadyCut, ValidationError (fields 'on', 'bars', 'trimmings').
     """
     require_maker(by)
     cure = _lock_open(cure)
@@ -50,6 +53,7 @@ def cut(*, cure: Cure, on: date, bars: int, trimmings: Decimal, key: UUID, by: U
         raise ValidationError({"on": f"It was unmoulded on {cure.unmoulded_on:%d %b %Y}, after this day."})
     if bars < 1:
         raise ValidationError({"bars": "A cut gives at least one bar."})
+    _check_weight(cure, trimmings, "trimmings")
     cure.cut_on = on
     cure.unmoulded_on = cure.unmoulded_on or on
     cure.ready_on = on + timedelta(days=cure.cure_days)
@@ -65,7 +69,13 @@ def cut(*, cure: Cure, on: date, bars: int, trimmings: Decimal, key: UUID, by: U
 
 @transaction.atomic
 def add_note(
-    *, cure: Cure, words: str, photo: UploadedFile[bytes] | None, key: UUID, by: User, at: datetime | None = None
+    *,
+    cure: Cure,
+    words: str,
+    photo: UploadedFile[bytes] | None,
+    key: UUID,
+    by: User,
+    at: datetime | None = None,
 ) -> CureNote:
     """Adds words, a picture or both to the record. Sent twice with one key, it counts once.
 
@@ -90,7 +100,7 @@ def add_note(
 def weigh_in(*, cure: Cure, on: date, grams: Decimal, bars: int, key: UUID, by: User) -> WeighIn:
     """Notes the weight of some bars, in grams. Sent twice with one key, it counts once.
 
-    Raises ValidationError (fields 'on', 'bars').
+    Raises ValidationError (fields 'on', 'bars', 'grams').
     """
     require_maker(by)
     cure = _lock_open(cure)
@@ -103,10 +113,11 @@ def weigh_in(*, cure: Cure, on: date, grams: Decimal, bars: int, key: UUID, by: 
         raise ValidationError({"on": f"The batch was cut on {cure.cut_on:%d %b %Y}, after this day."})
     if not 1 <= bars <= cure.bars_cut:
         raise ValidationError({"bars": f"The batch was cut into {cure.bars_cut} bars."})
+    _check_weight(cure, grams, "grams")
     return WeighIn.objects.create(cure=cure, on=on, grams=grams, bars=bars, key=key, by=by)
 
 
-def _store(photo: UploadedFile, by: User) -> Photo:
+def _store(photo: UploadedFile[bytes], by: User) -> Photo:
     try:
         return store_photo(upload=photo, by=by)
     except ValidationError as error:
@@ -125,3 +136,12 @@ def _check_day(cure: Cure, on: date) -> None:
         raise ValidationError({"on": f"The batch was poured on {cure.started_on:%d %b %Y}, after this day."})
     if on > timezone.localdate():
         raise ValidationError({"on": "This day has not come yet."})
+
+
+def _check_weight(cure: Cure, grams: Decimal, field: str) -> None:
+    """No part of a batch weighs more than all that went into the pot."""
+    weighings = Weighing.objects.filter(line__batch=cure.batch_id)
+    pot = weighings.aggregate(grams=Sum("quantity", default=Decimal(0)))["grams"]
+    if grams > pot:
+        whole = format_weight(pot, units="us" if workshop().units == Units.US else "metric")
+        raise ValidationError({field: f"The whole batch weighed {whole}."})

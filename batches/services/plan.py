@@ -26,7 +26,7 @@ from soapshop.core.services.history import record
 
 @dataclass(frozen=True, slots=True)
 class Size:
-    """How large to pour: at most one of the three is given; none means as the recipe says. Weights in grams."""
+    """How large to pour, by one of the three; by none, as the recipe says. Weights in grams."""
 
     bars: int | None = None
     batter: Decimal | None = None
@@ -44,7 +44,7 @@ class Plan:
 
 
 def draw_up(version: Version, size: Size, day: date) -> Plan:
-    """Works a version out for a day, with the certificates of the lots that would be used first. Writes nothing.
+    """Works a version out for a day, with the certificates of the lots to use first. Writes nothing.
 
     `version` with its ingredients fetched. Raises recipes.formulation.DesignError where it cannot be poured.
     """
@@ -68,8 +68,8 @@ def plan_batch(
 ) -> Batch:
     """Puts a batch on the list of pours. Sent twice with one key, it counts once.
 
-    Raises ValidationError for a code that exists (under the field 'code'), DesignError for a recipe that cannot
-    be worked out.
+    Raises ValidationError for a code that exists (field 'code'), DesignError for a recipe that cannot be
+    worked out.
     """
     require_maker(by)
     series = _lock_series(planned_for.year)

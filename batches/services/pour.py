@@ -1,7 +1,7 @@
 """Logging a pour: stock falls, the recipe is frozen as poured, the cure record opens, all or nothing.
 
-Everything happens in one transaction, named by a key made on the phone. Sent twice, sent by two phones, or cut off
-by a crash, a pour counts once or not at all.
+Everything happens in one transaction, named by a key made on the phone. Sent twice, sent by two phones, or
+cut off by a crash, a pour counts once or not at all.
 """
 
 from __future__ import annotations
@@ -34,10 +34,11 @@ from soapshop.core.access import require_maker
 from soapshop.core.models import User
 from soapshop.core.services.history import record
 
-# A batch is usually cut the day after it was poured (common practice, no source). Until it is cut, the ready day
-# is reckoned from then.
+# A batch is usually cut the day after it was poured (common practice, no source). Until it is cut, the ready
+# day is reckoned from then.
 DAYS_TO_CUT = 1
 
+LONGEST_AGO = timedelta(days=731)
 CENT = Decimal("0.01")
 
 
@@ -57,9 +58,10 @@ def pour(
 
     `at` is when it was poured, for a pour that is logged afterwards; now where it is not given.
     `as_planned` takes for each line that has no weight yet what was planned, out of the lots first to expire.
-    `words` and `photo` become the first note of the cure. `stop_reason` is an owner's, where the verdict is stop.
+    `words` and `photo` become the first note of the cure. `stop_reason` is an owner's, for a verdict of stop.
 
-    Raises NotOpen, StillToWeigh, NotSafe, NotEnough; ValidationError for a picture that is none (field 'photo').
+    Raises NotOpen, StillToWeigh, NotSafe, NotEnough, FormulaError where acid takes up all the alkali, and
+    ValidationError (fields 'at' and 'photo').
     """
     require_maker(by)
     batch = lock(batch)
@@ -115,9 +117,13 @@ def _lines(batch: Batch) -> list[Line]:
 
 def _moment(at: datetime | None) -> datetime:
     now = timezone.now()
-    if at is not None and at > now:
+    if at is None:
+        return now
+    if at > now:
         raise ValidationError({"at": "This moment has not come yet."})
-    return at or now
+    if at < now - LONGEST_AGO:
+        raise ValidationError({"at": "Give a moment of the last two years."})
+    return at
 
 
 def _weigh_as_planned(batch: Batch, day: date, by: User) -> None:

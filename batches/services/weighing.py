@@ -13,6 +13,7 @@ from django.utils import timezone
 from batches.models import Batch, Line, Weighing
 from batches.services.errors import AlreadyWeighed
 from batches.services.plan import check_open, lock
+from inventory.amounts import in_words
 from inventory.models import Lot
 from inventory.services.ledger import NotEnough
 from soapshop.core.access import require_maker
@@ -95,7 +96,8 @@ def add_to_pot(*, batch: Batch, lot: Lot, quantity: Decimal, key: UUID, by: User
             f"Weigh the {line.material} of the card first; what is too little can be added then."
         )
     weighing = _note(line or _extra_line(batch, lot, quantity), lot, quantity, key, by, done=True)
-    record(by=by, subject=batch, what=f"Added {quantity} g {lot.material} from {lot.code} beyond the plan")
+    amount = in_words(quantity, lot.material)
+    record(by=by, subject=batch, what=f"Added {amount} {lot.material} from {lot.code} beyond the plan")
     return weighing
 
 

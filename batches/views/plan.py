@@ -46,7 +46,7 @@ def plan(request: SignedInRequest, version_pk: int) -> HttpResponse:
     if sheet and sent and (answer := _next_page(request, form, version, sheet)):
         return answer
     template = "batches/plan.html#result" if request.htmx else "batches/plan.html"
-    status = 422 if request.method == "POST" and form.errors else 200
+    status = 422 if sent and form.errors else 200
     return render(request, template, {"form": form, "version": version, "sheet": sheet}, status=status)
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import Http404, HttpResponse
@@ -30,23 +32,16 @@ def confirm(request: SignedInRequest, pk: int) -> HttpResponse:
     if not batch.is_open:
         return redirect("batches:batch", pk)
     as_planned = "as_planned" in (request.POST or request.GET)
-    form = ConfirmForm(posted(request), request.FILES or None)
-    if form.is_valid() and _poured(request, form, batch, as_planned=as_planned):
-        return redirect("batches:batch", pk)
     board = bench(batch)
     if board.step != Step.CONFIRM and not as_planned:
         return redirect("batches:weigh", pk)
-    context = {
-        "batch": batch,
-        "board": board,
-        "recipe": board.recipe,
-        "picture": picture_of(batch),
-        "pouring": pouring(board, as_planned=as_planned, day=timezone.localdate()),
-        "remedy": remedy(board),
-        "as_planned": as_planned,
-        "form": form,
-    }
-    return render(request, "batches/confirm.html", context, status=422 if form.errors else 200)
+    booked = pouring(board, as_planned=as_planned, day=timezone.localdate())
+    ask_why = booked.stopped and request.user.is_owner
+    form = ConfirmForm(posted(request), request.FILES or None, ask_why=ask_why)
+    if form.is_valid() and _poured(request, form, batch, as_planned=as_planned):
+        return redirect("batches:batch", pk)
+    context = {"board": board, "pouring": booked, "as_planned": as_planned, "form": form}
+    return _last_look(request, context)
 
 
 @maker_required
@@ -71,6 +66,17 @@ def undo(request: SignedInRequest, pk: int) -> HttpResponse:
     return render(request, "batches/undo.html", context, status=422 if form.errors else 200)
 
 
+def _last_look(request: SignedInRequest, context: dict[str, Any]) -> HttpResponse:
+    board = context["board"]
+    context |= {
+        "batch": board.batch,
+        "recipe": board.recipe,
+        "picture": picture_of(board.batch),
+        "remedy": remedy(board),
+    }
+    return render(request, "batches/confirm.html", context, status=422 if context["form"].errors else 200)
+
+
 def _poured(request: SignedInRequest, form: ConfirmForm, batch: Batch, *, as_planned: bool) -> bool:
     """Whether the pour is in the books; else the form says why not."""
     try:
@@ -79,7 +85,7 @@ def _poured(request: SignedInRequest, form: ConfirmForm, batch: Batch, *, as_pla
     except NotOpen as error:
         messages.info(request, error.message)
     except NotSafe as error:
-        add_error(form, error, beside="stop_reason" if request.user.is_owner else None)
+        add_error(form, error, beside="stop_reason" if "stop_reason" in form.fields else None)
     except ValidationError as error:
         add_error(form, error)
     except FormulaError as error:

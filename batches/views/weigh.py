@@ -67,7 +67,7 @@ def undo(request: SignedInRequest, pk: int) -> HttpResponse:
 @maker_required
 def leave(request: SignedInRequest, pk: int) -> HttpResponse:
     """Go on without a line of the card or the rest of it, or weigh it after all."""
-    lines = Line.objects.select_related("material").filter(batch=pk)
+    lines = Line.objects.select_related("material").filter(batch__pk=pk)
     line = get_object_or_404(lines, pk=id_of(request.POST, "line"))
     try:
         services.leave(line=line, done="open" not in request.POST, by=request.user)

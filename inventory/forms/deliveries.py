@@ -27,12 +27,6 @@ class DeliveryForm(forms.Form):
     received_on = DayField(label="Came on", initial=timezone.localdate)
     reference = PlainTextField(max_length=60, required=False, label="Invoice or order number")
 
-    def clean_received_on(self) -> Any:
-        day = self.cleaned_data["received_on"]
-        if day > timezone.localdate():
-            raise ValidationError("That day has not come yet.")
-        return day
-
 
 class LineForm(forms.Form):
     """One container. The fields of a certificate follow the kind of the material, once that is known."""
@@ -148,6 +142,8 @@ class DeliveryForms:
             LineForm(prefix=f"line-{place}", materials=self._materials, initial=row)
             for place, row in enumerate(rows)
         ]
+        if another or without:
+            self.lines[-1].fields["material"].widget.attrs["autofocus"] = True
         self._propose_codes()
 
     def _propose_codes(self) -> None:

@@ -33,21 +33,15 @@ class PiecesField(MeasureField):
     """A whole number of pieces, from '250', '1 200' or '250 pieces'."""
 
     def __init__(self, **kwargs: Any) -> None:
-        super().__init__(
-            parse=_count,
-            step=Decimal("0.01"),
-            most=MOST,
-            too_much=f"This may be {MOST:,f} pieces at most.",
-            **kwargs,
-        )
+        too_much = f"This may be {MOST:,f} pieces at most."
+        super().__init__(step=Decimal("0.01"), most=MOST, too_much=too_much, **kwargs)
 
-
-def _count(text: str) -> Decimal:
-    found = PIECES.fullmatch(text.strip())
-    digits = re.sub(r"\s", "", found[1]) if found else ""
-    if not digits.isascii() or not digits.isdecimal():
-        raise UnitError("Packaging is counted in whole pieces, such as 250.")
-    return Decimal(digits)
+    def parse(self, text: str) -> Decimal:
+        found = PIECES.fullmatch(text.strip())
+        digits = re.sub(r"\s", "", found[1]) if found else ""
+        if not digits.isascii() or not digits.isdecimal():
+            raise UnitError("Packaging is counted in whole pieces, such as 250.")
+        return Decimal(digits)
 
 
 class DayField(forms.DateField):

@@ -32,7 +32,7 @@ class MaterialPage:
 
 def material_page(material: Material, *, today: date, warn_days: int) -> MaterialPage:
     """Everything the material's page shows. `material` was fetched with its supplier."""
-    lots = Lot.objects.filter(material=material)
+    lots = Lot.objects.filter(material=material).select_related("material")
     return MaterialPage(
         shelf=look(material, list(lots.in_stock().to_use_first()), today=today, warn_days=warn_days),
         movements=list(movement_rows().filter(lot__material=material)[:8]),

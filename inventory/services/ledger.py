@@ -96,10 +96,11 @@ def give(
     by: User,
     document: str = "",
     reason: str = "",
+    at: datetime | None = None,
 ) -> Movement:
-    """Put an amount into a lot; the same key again returns the first movement."""
+    """Put an amount into a lot; the same key again returns the first movement. `at` as in `take_all`."""
     changes = [Taking(lot, amount(quantity), key)]
-    return _book(changes, kind=kind, by=by, document=document, reason=reason)[0]
+    return _book(changes, kind=kind, by=by, document=document, reason=reason, at=at)[0]
 
 
 def correct(*, lot: Lot, counted: Decimal, reason: str, key: str, by: User) -> Movement | None:

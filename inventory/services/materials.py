@@ -97,7 +97,7 @@ def _keep(material: Material, fields: MaterialFields, *, what: str, by: User) ->
             }
             record(by=by, subject=material, what=f"{what} {material.name}", detail=changed)
     except IntegrityError as clash:
-        raise _name_taken(material) from clash
+        raise ValidationError({"name": f"There is a material called {material.name} already."}) from clash
     return material
 
 
@@ -122,8 +122,6 @@ def _check(material: Material) -> None:
         problems["reorder_level"] = "A reorder level cannot be below zero."
     if problems:
         raise ValidationError(problems)
-    if Material.objects.filter(name__iexact=material.name).exclude(pk=material.pk).exists():
-        raise _name_taken(material)
 
 
 def _foreign_fields(material: Material) -> dict[str, str]:
@@ -158,10 +156,6 @@ def _purity_problems(material: Material) -> dict[str, str]:
     elif high is None or not low <= high <= 100:
         problems["purity_high"] = "The highest purity lies between the lowest and 100 %."
     return problems
-
-
-def _name_taken(material: Material) -> ValidationError:
-    return ValidationError({"name": f"There is a material called {material.name} already."})
 
 
 def _set_archived(material: Material, *, archived: bool, by: User) -> None:

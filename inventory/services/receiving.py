@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime, time
 from decimal import Decimal
 from functools import reduce
 from operator import or_
@@ -174,5 +174,13 @@ def _shelve(delivery: Delivery, line: ReceivedLine, code: str, by: User) -> Lot:
         key=f"received {lot.pk}",
         by=by,
         document=delivery.reference,
+        at=_arrival(delivery.received_on),
     )
     return lot
+
+
+def _arrival(day: date) -> datetime | None:
+    """When a delivery written down on a later day counts from: noon of its own. None for today's: now."""
+    if day == timezone.localdate():
+        return None
+    return timezone.make_aware(datetime.combine(day, time(12)))

@@ -9,6 +9,7 @@ from django.db import transaction
 from inventory.models import Kind, Material
 from shared.chemistry import AlkaliKind
 from shared.fats import FatReference, reference_fats
+from shared.ingredients import Sap
 
 # As suppliers sell it, in % m/m: common practice, from memory. Sodium hydroxide goes up to what nothing can
 # exceed, so that a strong lot is never taken for a weaker one.
@@ -37,23 +38,25 @@ def load_reference_fats() -> int:
 
 def _fats() -> list[Material]:
     """Waxes are left out: in a cold process they hardly react, and their lye would stay in the bar."""
-    return [_fat(fat) for fat in reference_fats().values() if fat.reacts_cold]
+    return [_fat(fat, fat.sap) for fat in reference_fats().values() if fat.reacts_cold and fat.sap]
 
 
-def _fat(fat: FatReference) -> Material:
-    material = Material(
+def _fat(fat: FatReference, sap: Sap) -> Material:
+    return Material(
         kind=Kind.FAT,
         reference=fat.key,
         name=fat.name,
         inci_name=fat.inci_name,
         density=None if fat.density is None else Decimal(f"{fat.density:.4f}"),
+        sap_low=_hundredths(sap.low),
+        sap_nominal=_hundredths(sap.nominal),
+        sap_high=_hundredths(sap.high),
+        sap_source=sap.source[:300],
     )
-    if fat.sap is not None:
-        material.sap_low, material.sap_nominal, material.sap_high = (
-            Decimal(f"{value:.2f}") for value in (fat.sap.low, fat.sap.nominal, fat.sap.high)
-        )
-        material.sap_source = fat.sap.source[:300]
-    return material
+
+
+def _hundredths(value: float) -> Decimal:
+    return Decimal(f"{value:.2f}")
 
 
 def _alkalis() -> list[Material]:

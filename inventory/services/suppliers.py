@@ -38,13 +38,10 @@ def _keep(supplier: Supplier, fields: SupplierFields, *, what: str, by: User) ->
     for name, value in fields.items():
         setattr(supplier, name, value)
     supplier.clean_fields()
-    taken = ValidationError({"name": f"There is a supplier called {supplier.name} already."})
-    if Supplier.objects.filter(name__iexact=supplier.name).exclude(pk=supplier.pk).exists():
-        raise taken
     try:
         with transaction.atomic():
             supplier.save()
             record(by=by, subject=supplier, what=f"{what} {supplier.name}")
     except IntegrityError as clash:
-        raise taken from clash
+        raise ValidationError({"name": f"There is a supplier called {supplier.name} already."}) from clash
     return supplier

@@ -18,22 +18,17 @@ from recipes.forms.rows import GROUPS, LEAST, Rows, readable
 from recipes.models import NATURAL, LiquidBy, SizeBy, Version
 from recipes.queries import Catalogue, Need
 from shared.cross_section import COLOUR, Layer
-from soapshop.core.fields import LengthField, NumberField, PercentField, PlainTextField, WeightField
+from soapshop.core.fields import (
+    LengthField,
+    NumberField,
+    PercentField,
+    PlainTextField,
+    WeightField,
+    WholeField,
+)
 from soapshop.core.models import Workshop
 
 SIDES = ("mould_length", "mould_width", "mould_height")
-
-
-class WholeField(forms.IntegerField):
-    """A whole number, typed with the keypad of figures."""
-
-    widget = forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"})
-
-    def to_python(self, value: Any) -> int | None:
-        """The number; one that only a programmer writes, such as 1_000, is none."""
-        if isinstance(value, str) and "_" in value:
-            raise ValidationError(self.error_messages["invalid"], code="invalid")
-        return super().to_python(value)
 
 
 class RecipeForm(forms.Form):
@@ -191,8 +186,8 @@ class RecipeForm(forms.Form):
         """What keeps it from being worked out, in words that tell where."""
         wrong = [name for name in self.design_fields if name in self.errors]
         own = [f"{self[name].label}: {self.errors[name][0]}" for name in wrong]
-        lists = [f"{rows.group.title}: {message}" for rows in self.groups for message in rows.problems]
-        return own + lists
+        rows = [f"{rows.group.title}: {message}" for rows in self.groups for message in rows.row_errors]
+        return [*own, *rows, *(message for rows in self.groups for message in rows.errors)]
 
     def blame(self, error: DesignError | ValidationError) -> None:
         """Put what a service refused beside its field."""

@@ -15,7 +15,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from inventory.models import Kind, Material
-from recipes.design import LIST_OF, MOST_PARTS, WHOLE, Part
+from recipes.design import LIST_OF, MOST_PARTS, SHARED_OUT, WHOLE, Part, sum_problem
 from recipes.queries import Need
 from soapshop.core.fields import NumberField, PercentField, WeightField
 from soapshop.core.templatetags.soapshop import number, trimmed
@@ -41,7 +41,7 @@ class Group:
     @property
     def is_whole(self) -> bool:
         """Whether its rows are parts of a hundred."""
-        return self.kind in {Kind.FAT, Kind.ALKALI, Kind.LIQUID}
+        return self.kind in SHARED_OUT
 
 
 GROUPS = (
@@ -122,7 +122,7 @@ class Rows:
         labels = ((key, _label(material)) for key, material in self.materials.items())
         self.choices = [("", f"Choose {group.one}"), *labels]
         self.typed = list(typed)[:MOST_ROWS]
-        self.errors: list[str] = []
+        self.refused: list[str] = []
         self.forms = [self._form(index, row, bound) for index, row in enumerate(self.typed)]
 
     def __iter__(self) -> Iterator[RowForm]:
@@ -154,9 +154,27 @@ class Rows:
         return [part for form in self.forms if form.is_valid() and (part := form.part)]
 
     @property
+    def errors(self) -> list[str]:
+        """What is wrong with the list as a whole: what a service refused, or a sum that is not a hundred."""
+        parts = self.parts
+        if self.by_weight or not self.group.is_whole or not parts or any(form.errors for form in self.forms):
+            return self.refused
+        problem = sum_problem(self.group.kind, sum((part.amount for part in parts), Decimal(0)))
+        return [problem, *self.refused] if problem else self.refused
+
+    @property
+    def is_over(self) -> bool:
+        return self.group.is_whole and not self.by_weight and self.total > WHOLE
+
+    @property
+    def total(self) -> Decimal:
+        """Of all amounts that can be read, whatever else is wrong with the rows."""
+        return sum((readable(form.amount_text, form.fields["amount"]) for form in self.forms), Decimal(0))
+
+    @property
     def sum_words(self) -> str:
         """What the rows come to, and what is left to a hundred or too much."""
-        total = sum((readable(form.amount_text, form.fields["amount"]) for form in self.forms), Decimal(0))
+        total = self.total
         if self.is_lone or not self.group.is_whole or not total:
             return ""
         if self.by_weight:
@@ -174,12 +192,13 @@ class Rows:
         return PercentField(label=label, required=False, min=LEAST, max=100, places=3)
 
     @property
+    def row_errors(self) -> list[str]:
+        return [str(error) for form in self.forms for field in form for error in field.errors]
+
+    @property
     def problems(self) -> list[str]:
         """All messages of the rows and of the list."""
-        return [
-            *(str(error) for form in self.forms for field in form for error in field.errors),
-            *self.errors,
-        ]
+        return [*self.row_errors, *self.errors]
 
     def is_valid(self) -> bool:
         self._refuse_doubles()
@@ -187,8 +206,7 @@ class Rows:
 
     def focus_last(self) -> None:
         """Let the last row, just added, be where typing goes on."""
-        if self.forms:
-            self.forms[-1].fields["material"].widget.attrs["data-focus"] = True
+        self.forms[-1].fields["material"].widget.attrs["data-focus"] = True
 
     def blame(self, message: str, material: Material | None = None) -> None:
         """Put a message beside the last row of that material, or below the list."""
@@ -196,7 +214,7 @@ class Rows:
             if material is not None and form.chosen == material:
                 form.add_error("material", message)
                 return
-        self.errors.append(message)
+        self.refused.append(message)
 
     def _form(self, index: int, row: tuple[str, str], bound: bool) -> RowForm:
         values = dict(zip(("material", "amount"), row, strict=True))

@@ -93,10 +93,6 @@ class Sheet:
     cost: Cost
 
     @property
-    def short(self) -> tuple[Need, ...]:
-        return tuple(need for need in self.needs if need.short > 0)
-
-    @property
     def sections(self) -> tuple[Section, ...]:
         found = (
             Section(title, tuple(need for need in self.needs if need.line.kind in kinds))

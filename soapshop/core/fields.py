@@ -6,7 +6,6 @@ All refuse what is no number, what is too large to be meant, and characters that
 from __future__ import annotations
 
 import uuid
-from collections.abc import Callable
 from decimal import Decimal
 from typing import Any
 
@@ -23,9 +22,15 @@ MOST_GRAMS = Decimal(1_000_000)
 MOST_MILLIMETRES = Decimal(2_000)
 PICTURES = "image/jpeg,image/png,image/webp,image/heic,image/heif"
 
+EMPTY = "Please fill this in."
+NO_NUMBER = "This is not a number."
+BOUNDS = {"min_value": "At least %(limit_value)s.", "max_value": "At most %(limit_value)s."}
+
 
 class PlainTextField(forms.CharField):
     """Words on one line, or on several with `lines=4`; stripped, at most `max_length` characters."""
+
+    default_error_messages = {"required": EMPTY}
 
     def __init__(self, *, max_length: int, lines: int = 1, **kwargs: Any) -> None:
         if lines > 1:
@@ -36,10 +41,11 @@ class PlainTextField(forms.CharField):
 class MeasureField(forms.CharField):
     """A measure with or without its unit; gives a Decimal, or None where it may be empty."""
 
+    default_error_messages = {"required": EMPTY}
+
     def __init__(
         self,
         *,
-        parse: Callable[[str], Decimal],
         step: Decimal,
         most: Decimal,
         too_much: str,
@@ -48,7 +54,7 @@ class MeasureField(forms.CharField):
     ) -> None:
         kwargs.setdefault("widget", forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}))
         super().__init__(max_length=40, **kwargs)
-        self.parse, self.step, self.allow_zero = parse, step, allow_zero
+        self.step, self.allow_zero = step, allow_zero
         self.most, self.too_much = most, too_much
 
     def to_python(self, value: Any) -> Decimal | None:  # type: ignore[override]
@@ -65,6 +71,10 @@ class MeasureField(forms.CharField):
         except UnitError as error:
             raise ValidationError(str(error)) from error
         return self._in_range(measure)
+
+    def parse(self, text: str) -> Decimal:
+        """The measure that the text tells. Raises UnitError where it tells none."""
+        raise NotImplementedError
 
     def _in_range(self, measure: Decimal) -> Decimal:
         if measure > self.most:
@@ -95,11 +105,9 @@ class WeightField(MeasureField):
     ) -> None:
         self.default_unit, self.density = default_unit, density
         most = Decimal(max_grams)
-        super().__init__(
-            parse=self._parse, step=CENT, most=most, too_much=f"This may be {most:f} g at most.", **kwargs
-        )
+        super().__init__(step=CENT, most=most, too_much=f"This may be {most:f} g at most.", **kwargs)
 
-    def _parse(self, text: str) -> Decimal:
+    def parse(self, text: str) -> Decimal:
         return parse_weight(text, default_unit=self.default_unit, density=self.density)
 
 
@@ -111,11 +119,9 @@ class LengthField(MeasureField):
     ) -> None:
         self.default_unit = default_unit
         most = Decimal(max_millimetres)
-        super().__init__(
-            parse=self._parse, step=TENTH, most=most, too_much=f"This may be {most:f} mm at most.", **kwargs
-        )
+        super().__init__(step=TENTH, most=most, too_much=f"This may be {most:f} mm at most.", **kwargs)
 
-    def _parse(self, text: str) -> Decimal:
+    def parse(self, text: str) -> Decimal:
         return parse_length(text, default_unit=self.default_unit)
 
 
@@ -123,6 +129,12 @@ class NumberField(forms.DecimalField):
     """A plain Decimal between two bounds; a decimal comma and spaces between thousands are understood."""
 
     widget = forms.TextInput
+    default_error_messages = {
+        "required": EMPTY,
+        "invalid": NO_NUMBER,
+        "max_decimal_places": "At most %(max)s figures after the point.",
+        **BOUNDS,
+    }
 
     def __init__(
         self,
@@ -164,6 +176,19 @@ class PercentField(NumberField):
         return super().to_python(value.strip().removesuffix("%") if isinstance(value, str) else value)
 
 
+class WholeField(forms.IntegerField):
+    """A whole number between two bounds, such as days."""
+
+    widget = forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"})
+    default_error_messages = {"required": EMPTY, "invalid": "Give a whole number.", **BOUNDS}
+
+    def to_python(self, value: Any) -> int | None:
+        """The number; one that only a programmer writes, such as 1_000, is none."""
+        if isinstance(value, str) and "_" in value:
+            raise ValidationError(self.error_messages["invalid"], code="invalid")
+        return super().to_python(value)
+
+
 class KeyField(forms.UUIDField):
     """A hidden key made with the form: the same form sent twice carries the same key, and counts once."""
 
@@ -179,6 +204,7 @@ class PhotoField(forms.FileField):
     """A picture from the camera or the gallery. What is in it is looked at by `store_photo`."""
 
     widget = forms.FileInput(attrs={"accept": PICTURES})
+    default_error_messages = {"required": "Choose a picture."}
 
     def clean(self, data: Any, initial: Any = None) -> UploadedFile[Any] | None:
         upload: UploadedFile[Any] | None = super().clean(data, initial)

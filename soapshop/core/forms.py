@@ -9,7 +9,7 @@ from django import forms
 from django.contrib.auth.forms import AuthenticationForm
 from django.core.exceptions import ValidationError
 
-from soapshop.core.fields import NumberField, PercentField, PlainTextField
+from soapshop.core.fields import EMPTY, NumberField, PercentField, PlainTextField, WholeField
 from soapshop.core.models import Role, Units
 from soapshop.core.services.workshop import HIGHEST_STOP, known_time_zones
 
@@ -19,6 +19,8 @@ SHORTEST_PASSWORD_HINT = "At least 10 characters; four or five words are easy to
 
 class PasswordField(forms.CharField):
     """A password as typed, blanks and all. `current=True` for one that exists already."""
+
+    default_error_messages = {"required": EMPTY}
 
     def __init__(self, *, current: bool = False, **kwargs: Any) -> None:
         autocomplete = "current-password" if current else "new-password"
@@ -63,6 +65,8 @@ class SignInForm(AuthenticationForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["username"].label = "Sign-in name"
+        for field in self.fields.values():
+            field.error_messages["required"] = EMPTY
 
 
 class OwnPasswordForm(NewPasswordForm):
@@ -147,13 +151,13 @@ class SettingsForm(forms.Form):
         max=100,
         help_text="In grams: the smallest that it shows.",
     )
-    cure_days = forms.IntegerField(
+    cure_days = WholeField(
         label="Cure of a new recipe",
         min_value=1,
         max_value=730,
         help_text="In days; a recipe may have its own.",
     )
-    expiry_warning_days = forms.IntegerField(
+    expiry_warning_days = WholeField(
         label="Warn before the best-before date",
         min_value=1,
         max_value=730,

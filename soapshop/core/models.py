@@ -94,7 +94,9 @@ class Workshop(models.Model):
         constraints = [
             models.CheckConstraint(condition=Q(id=1), name="workshop_is_one"),
             models.CheckConstraint(
-                condition=Q(watch_from__gt=0) & Q(stop_from__gt=models.F("watch_from")) & Q(stop_from__lte=50),
+                condition=Q(watch_from__gt=0)
+                & Q(stop_from__gt=models.F("watch_from"))
+                & Q(stop_from__lte=50),
                 name="workshop_bounds_in_order",
             ),
             models.CheckConstraint(condition=Q(scale_step__gt=0), name="workshop_scale_step_positive"),

@@ -1,4 +1,4 @@
-"""What stands on the shelves of the invented workshop, and who brought it. Prices and lot numbers are made up."""
+"""What stands on the shelves of the invented workshop, and who brought it. All figures are made up."""
 
 from __future__ import annotations
 

@@ -54,7 +54,7 @@ DRYING = ((1, "0"), (7, "0.045"), (14, "0.071"), (21, "0.088"), (28, "0.098"), (
 
 
 def make_demo(out: Out) -> None:
-    """Makes the workshop once and prints what today's pour did; later it only says that the workshop is there."""
+    """Makes the workshop once and prints what today's pour did; later it only says that it is there."""
     if get_user_model().objects.exists():
         out("The demo workshop is there already.")
         return

@@ -1,4 +1,4 @@
-"""A workshop ready to pour, for the tests of batches: four fats with published ranges, lye, water, a fragrance."""
+"""A workshop ready to pour: four fats with published ranges, lye, water, a fragrance."""
 
 from __future__ import annotations
 

@@ -135,7 +135,7 @@ def test_trimmings_are_read_in_the_units_of_the_workshop(fresh, phone):
 def test_what_cannot_be_is_refused_at_the_cut(fresh, phone):
     days = [("on", bad) for bad in (*NO_DAYS, iso(4), iso(-1))]
     bars = [("bars", bad) for bad in (*NO_POSITIVE_NUMBERS, "0", "-3", "1000000000", "2001", "2.5")]
-    trimmings = [("trimmings", bad) for bad in (*NO_NUMBERS[1:], "-1", "5 cm", "3 tsp", "1000001")]
+    trimmings = [("trimmings", bad) for bad in (*NO_NUMBERS[1:], "-1", "5 cm", "3 tsp", "5 kg", "1000001")]
     places = [("place", bad) for bad in (NUL, TOO_LONG)]
     for field, value in [*days, *bars, *trimmings, *places, ("key", ""), ("key", "x")]:
         refused(phone, url("cut", fresh), cutting(**{field: value}), field)
@@ -237,7 +237,9 @@ def test_the_same_number_of_bars_is_offered_the_next_time(cure, phone):
 
 def test_what_cannot_be_is_refused_at_a_weigh_in(cure, phone):
     days = [("on", bad) for bad in (*NO_DAYS, iso(8), iso(-1))]
-    weights = [("grams", bad) for bad in (*NO_POSITIVE_NUMBERS, "0", "-5", "5 cm", "3 tsp", "1000001")]
+    weights = [
+        ("grams", bad) for bad in (*NO_POSITIVE_NUMBERS, "0", "-5", "5 cm", "3 tsp", "5 kg", "1000001")
+    ]
     bars = [("bars", bad) for bad in (*NO_POSITIVE_NUMBERS, "0", "-3", "11")]
     for field, value in [*days, *weights, *bars, ("key", ""), ("key", "x")]:
         refused(phone, url("weigh_in", cure), weighing(**{field: value}), field)

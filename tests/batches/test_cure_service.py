@@ -179,4 +179,3 @@ def test_viewers_change_nothing_on_the_rack(cut_cure):
         take_bars(cure=cut_cure, count=1, kind=SOLD, key=uuid4(), by=viewer)
     with pytest.raises(PermissionDenied):
         recount(cure=cut_cure, counted=1, reason="Why", key=uuid4(), by=viewer)
-

@@ -40,7 +40,12 @@ def test_numbers_run_through_the_year_and_start_again_with_the_next():
     def code(day: date) -> str:
         return plan_batch(version=shop.version, size=Size(), planned_for=day, key=uuid4(), by=shop.maker).code
 
-    assert [code(date(2027, 1, 5)), code(date(2027, 9, 1)), code(date(2028, 1, 2)), code(date(2027, 9, 2))] == [
+    assert [
+        code(date(2027, 1, 5)),
+        code(date(2027, 9, 1)),
+        code(date(2028, 1, 2)),
+        code(date(2027, 9, 2)),
+    ] == [
         "27-0001",
         "27-0002",
         "28-0001",
@@ -135,5 +140,9 @@ def test_a_viewer_cannot_plan():
 
     with pytest.raises(PermissionDenied):
         plan_batch(
-            version=shop.version, size=Size(), planned_for=timezone.localdate(), key=uuid4(), by=ViewerFactory()
+            version=shop.version,
+            size=Size(),
+            planned_for=timezone.localdate(),
+            key=uuid4(),
+            by=ViewerFactory(),
         )

@@ -38,6 +38,10 @@ def nothing_is_booked(batch) -> bool:
     return batch.state == State.PLANNED and not movements.exists() and not Cure.objects.exists()
 
 
+def at_of(moment) -> str:
+    return timezone.localtime(moment).strftime("%Y-%m-%dT%H:%M")
+
+
 # --- the last look --------------------------------------------------------------------------------
 
 
@@ -221,7 +225,7 @@ def test_what_is_no_photo_is_refused_beside_its_field_and_nothing_is_poured(clie
 
 @pytest.mark.parametrize(
     ("field", "value"),
-    [("words", "x" * 10_000), ("words", "a\0b"), ("key", ""), ("key", "soap"), ("stop_reason", "x" * 401)],
+    [("words", "x" * 10_000), ("words", "a\0b"), ("key", ""), ("key", "soap")],
 )
 def test_what_cannot_be_kept_is_refused_beside_its_field(client_of, field, value):
     shop = bench()
@@ -268,9 +272,10 @@ def test_an_owner_lets_a_stop_be_poured_with_a_written_reason(client_of, owner):
     client = client_of(owner)
 
     assert "Why it shall be poured all the same" in words(client.get(address("confirm", batch), PLANNED))
-    refused = confirm(client, batch, **PLANNED)
-    assert refused.status_code == 422
-    assert refused.context["form"].errors["stop_reason"]
+    for no_reason in ("", "   ", "x" * 401, "a\0b"):
+        refused = confirm(client, batch, stop_reason=no_reason, **PLANNED)
+        assert refused.status_code == 422
+        assert refused.context["form"].errors["stop_reason"]
     assert nothing_is_booked(batch)
 
     confirm(client, batch, stop_reason="Laundry soap", **PLANNED)
@@ -278,6 +283,22 @@ def test_an_owner_lets_a_stop_be_poured_with_a_written_reason(client_of, owner):
     batch.refresh_from_db()
     assert (batch.state, batch.stop_reason) == (State.POURED, "Laundry soap")
     assert "Laundry soap" in words(client.get(address("batch", batch)))
+
+
+def test_the_certificates_of_the_lots_to_be_taken_count_as_they_will_when_it_is_poured(client_of):
+    shop = bench(quantity=400)
+    for name in shop.materials:
+        certified = {"sap": Decimal(120), "sap_uncertainty": Decimal(1)} if name == "Olive oil" else {}
+        LotFactory(material=shop.materials[name], by=shop.maker, **certified)
+    batch = shop.plan(size=Size(fats=Decimal(5000)))
+    client = client_of(shop.maker)
+
+    page = client.get(address("confirm", batch), PLANNED)
+    answer = confirm(client, batch, **PLANNED)
+
+    assert page.context["pouring"].stopped
+    assert answer.status_code == 422
+    assert nothing_is_booked(batch)
 
 
 def test_a_pot_whose_acid_takes_all_the_lye_cannot_be_poured(client_of, owner):
@@ -310,7 +331,7 @@ def test_undoing_says_what_goes_back_and_puts_it_back(client_of):
     again = client.post(address("undo", batch), {"reason": "Poured the wrong one"})
 
     batch.refresh_from_db()
-    assert f"Olive oil back into {shop.lots['Olive oil'].code} 450 g" in page
+    assert f"Olive oil, back into {shop.lots['Olive oil'].code} 450 g" in page
     assert answer.url == again.url == address("batch", batch)
     assert (batch.state, batch.closed_reason) == (State.UNDONE, "Poured the wrong one")
     assert shop.on_hand("Olive oil") == 5000
@@ -375,3 +396,33 @@ def test_the_last_look_asks_as_often_with_twenty_lines_as_with_ten(client_of, dj
 
     assert counts[0] == counts[1]
     assert Lot.objects.count() == 67
+
+
+# --- written down later ---------------------------------------------------------------------------
+
+
+def test_a_pour_written_down_the_next_day_stands_at_its_own_time(client_of):
+    shop = bench()
+    batch = shop.plan()
+    yesterday = timezone.now() - timedelta(days=1)
+
+    confirm(client_of(shop.maker), batch, **PLANNED, at=at_of(yesterday))
+
+    assert batch.cure.started_on == timezone.localdate(yesterday)
+
+
+@pytest.mark.parametrize(
+    "typed",
+    ["yesterday", "2026-13-45T99:00", "0001-01-01T00:00", "9999-12-31T23:59", "NaN", "\U0001f9fc", "-3"],
+)
+def test_a_moment_that_is_none_stands_with_its_error_and_nothing_is_poured(client_of, typed):
+    shop = bench()
+    batch = shop.plan()
+
+    answer = confirm(client_of(shop.maker), batch, **PLANNED, at=typed, words="Smooth")
+
+    assert answer.status_code == 422
+    assert answer.context["form"].errors.keys() == {"at"}
+    assert typed in answer.content.decode()
+    assert "Smooth" in answer.content.decode()
+    assert nothing_is_booked(batch)

@@ -122,18 +122,25 @@ def test_lines_without_a_weight_are_named():
 
 def test_a_lot_that_runs_out_is_followed_by_the_next_to_expire():
     shop = bench()
-    update_lot(lot=shop.lots["Olive oil"], by=shop.maker, best_before=timezone.localdate() + timedelta(days=90))
+    update_lot(
+        lot=shop.lots["Olive oil"], by=shop.maker, best_before=timezone.localdate() + timedelta(days=90)
+    )
     small = shop.lot("Olive oil", quantity=300, best_before=timezone.localdate() + timedelta(days=9))
 
     batch = poured(shop)
 
-    used = [(w.lot, w.quantity) for w in Weighing.objects.filter(line__material__name="Olive oil", line__batch=batch)]
+    used = [
+        (w.lot, w.quantity)
+        for w in Weighing.objects.filter(line__material__name="Olive oil", line__batch=batch)
+    ]
     assert sorted(used, key=lambda use: use[1]) == [(shop.lots["Olive oil"], 150), (small, 300)]
 
 
 def test_an_expired_lot_is_not_used():
     shop = bench()
-    Lot.objects.filter(pk=shop.lots["Olive oil"].pk).update(best_before=timezone.localdate() - timedelta(days=1))
+    Lot.objects.filter(pk=shop.lots["Olive oil"].pk).update(
+        best_before=timezone.localdate() - timedelta(days=1)
+    )
 
     with pytest.raises(ValidationError, match="no Olive oil"):
         poured(shop)
@@ -166,7 +173,11 @@ def test_the_record_keeps_lots_weights_values_and_cost():
 
     frozen = FrozenRecipe.from_json(batch.frozen)
     olive = next(line for line in frozen.lines if line.name == "Olive oil")
-    assert (olive.planned, olive.used[0].quantity, olive.used[0].lot) == (450, 450, shop.lots["Olive oil"].code)
+    assert (olive.planned, olive.used[0].quantity, olive.used[0].lot) == (
+        450,
+        450,
+        shop.lots["Olive oil"].code,
+    )
     # Every lot is 5 kg for 40.00; 1,454 g went in.
     assert batch.cost == Decimal("11.63")
 
@@ -266,9 +277,7 @@ def test_an_undone_version_stays_closed_to_changes_but_counts_no_pour():
 def test_a_batch_that_is_cut_cannot_be_undone():
     shop = bench()
     batch = poured(shop)
-    cut(
-        cure=batch.cure, on=timezone.localdate(), bars=10, trimmings=Decimal(30), key=uuid4(), by=shop.maker
-    )
+    cut(cure=batch.cure, on=timezone.localdate(), bars=10, trimmings=Decimal(30), key=uuid4(), by=shop.maker)
 
     with pytest.raises(AlreadyCut):
         undo_pour(batch=batch, reason="Wrong recipe", by=shop.maker)
@@ -302,8 +311,6 @@ def test_two_recipes_share_a_shelf():
     other = recipe(shop.materials, by=shop.maker, name="The same again", fats=500)
 
     poured(shop)
-    pour(
-        batch=shop.plan(version=other, size=Size()), key=uuid4(), by=shop.maker, as_planned=True
-    )
+    pour(batch=shop.plan(version=other, size=Size()), key=uuid4(), by=shop.maker, as_planned=True)
 
     assert shop.on_hand("Olive oil") == Decimal(5000 - 450 - 225)

@@ -36,6 +36,7 @@ Draws = NDArray[np.float64]
 LIKELY_TOLERANCE = 0.1
 """Points of superfat."""
 CHANCE_TOLERANCE = 0.3
+TAIL = 0.025
 """Points of chance."""
 
 
@@ -54,8 +55,13 @@ class Pot:
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
-    """Differences between the calculation and the draws, in points; ``chance`` is that of the draws."""
+    """Differences between the calculation and the draws, in points; ``chance`` is that of the draws.
 
+    ``noise`` is the larger standard error of the two drawn ends of the likely range.
+    """
+
+    pot: Pot
+    noise: float
     likely_low: float
     likely_high: float
     chance_error: float
@@ -65,6 +71,17 @@ class Comparison:
     @property
     def wrongly_safe(self) -> bool:
         return self.verdict is Verdict.SAFE and self.chance > Limits().watch_from
+
+    @property
+    def likely(self) -> float:
+        return max(self.likely_low, self.likely_high)
+
+    def describe(self) -> str:
+        fats = ", ".join(f"{fat.grams:.0f}" for fat in self.pot.fats)
+        return (
+            f"  {self.likely:.3f} points, standard error of the draws {self.noise:.3f}, "
+            f"scale step {self.pot.scale_step:g} g, fats {fats} g"
+        )
 
 
 def random_pot(rng: np.random.Generator, few_fats: bool) -> Pot:
@@ -144,9 +161,11 @@ def compare(pot: Pot, draws: int, rng: np.random.Generator) -> Comparison:
     """The calculated safety range against the drawn one."""
     found = pot.assess()
     superfat = draw_superfat(pot, draws, rng)
-    low, high = np.quantile(superfat, (0.025, 0.975))
+    low, high = np.quantile(superfat, (TAIL, 1 - TAIL))
     chance = float(np.mean(superfat < 0))
     return Comparison(
+        pot=pot,
+        noise=_noise(superfat),
         likely_low=abs(found.likely_low - float(low)),
         likely_high=abs(found.likely_high - float(high)),
         chance_error=100 * abs(found.chance_lye_heavy - chance),
@@ -155,11 +174,19 @@ def compare(pot: Pot, draws: int, rng: np.random.Generator) -> Comparison:
     )
 
 
+def _noise(superfat: Draws) -> float:
+    """Standard error of the drawn ends, from the ranks one standard error to either side."""
+    error = math.sqrt(TAIL * (1 - TAIL) / len(superfat))
+    ends = np.quantile(superfat, [at + sign * error for at in (TAIL, 1 - TAIL) for sign in (-1, 1)])
+    return float(max(ends[1] - ends[0], ends[3] - ends[2]) / 2)
+
+
 def report(recipes: int, draws: int, seed: int) -> str:
     """The largest differences over many random recipes, a third of them with one or two fats."""
     rng = np.random.default_rng(seed)
     start = time.perf_counter()
     results = [compare(random_pot(rng, few_fats=number % 3 == 0), draws, rng) for number in range(recipes)]
+    beyond = [result for result in results if result.likely > LIKELY_TOLERANCE]
     verdicts = Counter(result.verdict for result in results)
     near = sum(0.0002 < result.chance < 0.005 for result in results)
     return "\n".join(
@@ -169,6 +196,8 @@ def report(recipes: int, draws: int, seed: int) -> str:
             f"largest difference, likely high  {max(result.likely_high for result in results):.3f} points",
             f"largest difference, chance       {max(result.chance_error for result in results):.3f} points",
             "verdicts: " + ", ".join(f"{verdicts[verdict]} {verdict}" for verdict in Verdict),
+            f"likely range off by more than {LIKELY_TOLERANCE} points: {len(beyond)}",
+            *(result.describe() for result in beyond),
             f"near the bound (drawn chance of 0.02 to 0.5 %): {near}",
             f"called safe though drawn above the bound: {sum(result.wrongly_safe for result in results)}",
         ]

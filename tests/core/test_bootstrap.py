@@ -118,6 +118,7 @@ class TestSettingUp:
             python.parent.mkdir(exist_ok=True)
             python.touch()
 
+        monkeypatch.delenv("SOAPSHOP_SETUP", raising=False)
         monkeypatch.setattr("venv.create", create)
         monkeypatch.setattr(bootstrap, "install", lambda python, listed: installed.append(listed.stem))
         monkeypatch.setattr(bootstrap, "lacks", lambda packages: True)
@@ -150,8 +151,8 @@ class TestSettingUp:
 
         with monkeypatch.context() as context:
             context.setattr(bootstrap, "install", cut_short)
-            with pytest.raises(KeyboardInterrupt):
-                bootstrap.set_up("base")
+            with pytest.raises(SystemExit, match="begins the set-up again"):
+                bootstrap.prepare(["manage.py", "migrate"])
         assert bootstrap.read_stamp() == bootstrap.UNFINISHED
         bootstrap.set_up("base")
         assert pip == ["base"]

@@ -71,5 +71,11 @@ def test_an_unknown_step_is_refused(capsys: pytest.CaptureFixture[str]):
     assert "luck" in capsys.readouterr().err
 
 
+def test_the_steps_find_their_own_settings(monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.setenv("DJANGO_SETTINGS_MODULE", "soapshop.settings")
+    seen = "import os; assert 'DJANGO_SETTINGS_MODULE' not in os.environ"
+    run(monkeypatch, FINE, pytest_says=seen)
+
+
 def test_the_steps_run_with_this_python(monkeypatch: pytest.MonkeyPatch):
     run(monkeypatch, Step("lint", "Lint", ["-c", f"import sys; assert sys.executable == {sys.executable!r}"]))

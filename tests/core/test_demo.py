@@ -34,7 +34,7 @@ def test_the_demo_is_a_workshop_with_everything_in_it(told):
 
     assert workshop.invented
     assert User.objects.get(username=USERNAME).check_password(PASSWORD)
-    assert {state for state in Batch.objects.values_list("state", flat=True)} == {"planned", "poured", "cut"}
+    assert set(Batch.objects.values_list("state", flat=True)) == {"planned", "poured", "cut"}
     assert Cure.objects.filter(bars_left__gt=0).exists()
     assert CureNote.objects.exclude(photo=None).exists()
     assert reconcile() == []

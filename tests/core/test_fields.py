@@ -15,6 +15,7 @@ from soapshop.core.fields import (
     PhotoField,
     PlainTextField,
     WeightField,
+    WholeField,
 )
 from tests.bad_input import NO_NUMBERS, NO_POSITIVE_NUMBERS, REFUSED_TEXTS, STRANGE_TEXTS
 from tests.core.pictures import jpeg, upload
@@ -79,7 +80,7 @@ def test_nothing_may_be_weighed_only_where_it_may():
 def test_an_empty_measure_is_none_where_it_may_be_left_out():
     assert WeightField(required=False).clean("") is None
     assert WeightField(required=False).clean("   ") is None
-    assert message(WeightField(), "") == "This field is required."
+    assert message(WeightField(), "") == "Please fill this in."
 
 
 @pytest.mark.parametrize(
@@ -107,6 +108,28 @@ def test_what_was_typed_is_shown_again(text):
 )
 def test_a_number_is_read_however_it_is_written(text, value):
     assert NumberField(min=-10, max=1000).clean(text) == Decimal(value)
+
+
+def test_what_is_wrong_with_a_number_is_said_in_plain_words():
+    field = NumberField(min=Decimal("0.5"), max=30)
+    typed = ["", "twelve", "0.1", "31", "1.234"]
+
+    assert [message(field, text) for text in typed] == [
+        "Please fill this in.",
+        "This is not a number.",
+        "At least 0.5.",
+        "At most 30.",
+        "At most 2 figures after the point.",
+    ]
+
+
+@pytest.mark.parametrize("text", [*NO_NUMBERS, "0", "31", "1.5", "1,5"])
+def test_a_whole_number_outside_its_bounds_or_with_a_part_is_refused(text):
+    assert message(WholeField(min_value=1, max_value=30), text).strip()
+
+
+def test_a_whole_number_is_an_int():
+    assert WholeField(min_value=1, max_value=30).clean(" 28 ") == 28
 
 
 @pytest.mark.parametrize("text", [*NO_NUMBERS, "-6", "31", "1.234"])
@@ -156,5 +179,5 @@ def test_long_words_have_room():
 def test_a_photo_field_takes_a_file_or_nothing():
     assert PhotoField(required=False).clean(None) is None
     assert PhotoField().clean(upload(jpeg())).name == "IMG_0001.jpg"
-    assert message(PhotoField(), None) == "This field is required."
+    assert message(PhotoField(), None) == "Choose a picture."
     assert message(PhotoField(), upload(b"")).strip()

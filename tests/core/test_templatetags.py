@@ -16,6 +16,7 @@ from shared.cross_section import Layer
 from soapshop.core.templatetags.soapshop import (
     ago,
     day,
+    how_far,
     money,
     number,
     percent,
@@ -130,12 +131,16 @@ class TestDays:
     def test_a_day_says_which_and_how_far_off(self, days: int, said: str) -> None:
         assert day(NOON.date() + timedelta(days)) == said
 
+    @pytest.mark.parametrize(("days", "said"), [(-1, "yesterday"), (0, "today"), (9, "in 9 days")])
+    def test_where_the_day_is_plain_only_how_far_off_it_is_is_said(self, days: int, said: str) -> None:
+        assert how_far(NOON.date() + timedelta(days)) == said
+
     def test_a_moment_counts_by_the_day_of_the_workshop(self) -> None:
         late_evening_in_utc = datetime(2026, 5, 12, 23, 0, tzinfo=UTC)
         with timezone.override("Europe/Berlin"):
             assert short_day(late_evening_in_utc) == "Wed 13 May"
 
-    @pytest.mark.parametrize("write", [day, short_day, ago])
+    @pytest.mark.parametrize("write", [day, how_far, short_day, ago])
     def test_no_day_is_shown_as_nothing(self, write: Any) -> None:
         assert write(None) == ""
 
@@ -178,7 +183,7 @@ class TestPictures:
         assert "aria-label" not in html
 
     def test_without_layers_it_is_plain_batter(self) -> None:
-        assert render("{% cross_section layers %}", layers=None).count("fill=") == 1
+        assert render("{% cross_section layers %}", layers=None).count('fill="#') == 1
 
     def test_the_mould_gives_it_its_height(self) -> None:
         sides = {"width": Decimal(80), "height": Decimal(80)}

@@ -268,3 +268,9 @@ def test_what_cannot_stand_on_a_lot_is_refused(phone):
         refused(phone.post(url("lot_edit", lot.pk), {"cost": "9", "sap": "190", name: typed}), typed)
     lot.refresh_from_db()
     assert (lot.cost, lot.sap) == (40, None)
+
+
+def test_a_range_without_the_usual_value_is_refused(phone):
+    response = phone.post(url("material_add") + "?kind=fat", {"name": "Plum oil", "sap_low": "184"})
+    assert list(response.context["form"].errors) == ["sap_nominal"]
+    assert not Material.objects.exists()

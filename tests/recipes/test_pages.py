@@ -148,6 +148,45 @@ def test_a_viewer_changes_nothing(client_of, viewer):
     assert Recipe.objects.count() == 1
 
 
+def test_a_new_recipe_begins_with_lye_and_water(client_of, maker):
+    form = typed()
+
+    shown = client_of(maker).get(ADD).context["form"]
+
+    assert shown.lists["fats"].typed == [("", "")] * 3
+    assert shown.lists["alkalis"].typed == [(str(form.lye.pk), "100")]
+    assert shown.lists["liquids"].typed == [(str(form.water.pk), "100")]
+    assert shown["cure_days"].value() == 28
+
+
+def test_a_new_recipe_in_an_empty_workshop_has_room_for_all(client_of, maker):
+    shown = client_of(maker).get(ADD).context["form"]
+
+    assert shown.lists["alkalis"].typed == [("", "100")]
+
+
+def test_packaging_is_counted_by_the_bar(client_of, maker):
+    wrap = MaterialFactory(packaging=True, name="Kraft wrap")
+    client = client_of(maker)
+
+    client.post(ADD, typed()(packaging=[(wrap, "2")]))
+
+    page = client.get(url("recipe", Version.objects.get())).content.decode()
+    assert "2 a bar" in page
+    assert "20&nbsp;pcs" in page
+
+
+def test_a_figure_names_the_certificate_it_rests_on(client_of, maker):
+    form, client = typed(), client_of(maker)
+    client.post(ADD, form())
+    lot = LotFactory(material=form.lye, purity=Decimal(98), purity_uncertainty=Decimal("0.5"))
+
+    page = client.get(url("recipe", Version.objects.get())).content.decode()
+
+    assert f"certificate of lot {lot.code}" in page
+    assert "97.5 to 98.5 % pure" in page
+
+
 def test_a_recipe_is_written_down(client_of, maker):
     form = typed()
 

@@ -73,14 +73,15 @@ class Command(BaseCommand):
             sys.exit(1)
 
     def run_step(self, step: Step) -> Result:
-        """Run it with its output as it comes."""
+        """Run it with its output as it comes. Each tool finds its own settings, pytest those of the tests."""
         self.stdout.write(f"\n=== {step.what}", self.style.MIGRATE_HEADING)
         self.stdout.flush()
+        inherited = {name: value for name, value in os.environ.items() if name != "DJANGO_SETTINGS_MODULE"}
         start = time.monotonic()
         ended = subprocess.run(  # noqa: S603
             [sys.executable, *step.arguments],
             cwd=settings.BASE_DIR,
-            env={**os.environ, **step.environment},
+            env={**inherited, **step.environment},
             check=False,
         )
         return Result(step, ended.returncode == 0, time.monotonic() - start)

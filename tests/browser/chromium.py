@@ -1,0 +1,49 @@
+"""Chromium as these tests and pictures use it: found on this machine, started quietly, in two sizes."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, Playwright
+
+NAMES = ["chromium", "chromium-browser", "google-chrome"]
+QUIET = [
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-default-apps",
+    "--disable-sync",
+    "--no-first-run",
+]
+
+PHONE: dict[str, Any] = {
+    "viewport": {"width": 360, "height": 740},
+    "device_scale_factor": 2,
+    "has_touch": True,
+    "is_mobile": True,
+}
+DESKTOP: dict[str, Any] = {"viewport": {"width": 1280, "height": 800}}
+
+
+def find() -> str | None:
+    """The path of a Chromium, or None."""
+    return next(filter(None, map(shutil.which, NAMES)), None)
+
+
+def needed() -> str:
+    """The path of a Chromium; without one the test fails in CI, and is skipped elsewhere."""
+    if found := find():
+        return found
+    missing = f"No Chromium found ({', '.join(NAMES)}); install it, on Debian with: apt install chromium"
+    if os.environ.get("CI", "").lower() in {"1", "true"}:
+        pytest.fail(missing)
+    pytest.skip(missing)
+
+
+def start(playwright: Playwright, path: str) -> Browser:
+    as_root = hasattr(os, "geteuid") and os.geteuid() == 0
+    return playwright.chromium.launch(
+        executable_path=path, args=[*QUIET, *(["--no-sandbox"] if as_root else [])]
+    )

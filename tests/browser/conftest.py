@@ -1,0 +1,99 @@
+"""Real browsers at a live server, each signed in as someone. Whatever goes wrong in one fails its test."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.conf import settings
+from django.test import Client
+from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
+
+from soapshop.core.models import User
+from tests.browser import chromium
+from tests.browser.watch import Watch
+
+PATIENCE = 20_000  # milliseconds: two workers and Chromium share two cores
+FAILED = pytest.StashKey[bool]()
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport(item: pytest.Item) -> Any:
+    report = yield
+    item.stash[FAILED] = item.stash.get(FAILED, False) or report.failed
+    return report
+
+
+@pytest.fixture(scope="package")
+def running_chromium() -> Iterator[Browser]:
+    path = chromium.needed()
+    expect.set_options(timeout=PATIENCE)
+    # Playwright leaves its event loop running in this thread, where Django then refuses the database.
+    with pytest.MonkeyPatch.context() as patch, sync_playwright() as playwright:
+        patch.setenv("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+        yield chromium.start(playwright, path)
+
+
+class Browsers:
+    """Opens a browser for each person of a test. `watches` are in the order in which they were opened."""
+
+    def __init__(self, running: Browser, address: str) -> None:
+        self.address = address
+        self.watches: list[Watch] = []
+        self._running = running
+        self._contexts: list[BrowserContext] = []
+
+    def phone(self, user: User | None, **options: Any) -> Page:
+        """A phone of 360 x 740 in which someone is signed in, or nobody."""
+        return self._open(user, {**chromium.PHONE, **options})
+
+    def desktop(self, user: User | None, **options: Any) -> Page:
+        """A window of 1280 x 800."""
+        return self._open(user, {**chromium.DESKTOP, **options})
+
+    @property
+    def faults(self) -> list[str]:
+        return [fault for watch in self.watches for fault in watch.faults]
+
+    def take_pictures(self, folder: Path, name: str) -> None:
+        folder.mkdir(exist_ok=True)
+        pages = [page for context in self._contexts for page in context.pages]
+        for number, page in enumerate(pages, 1):
+            page.screenshot(path=folder / f"{name}-{number}.png", full_page=True)
+
+    def close(self) -> None:
+        for context in self._contexts:
+            context.close()
+
+    def _open(self, user: User | None, options: dict[str, Any]) -> Page:
+        context = self._running.new_context(base_url=self.address, **options)
+        context.set_default_timeout(PATIENCE)
+        self._contexts.append(context)
+        self.watches.append(Watch(context))
+        if user:
+            context.add_cookies([{**session_of(user), "url": self.address}])
+        return context.new_page()
+
+
+def session_of(user: User) -> Any:
+    """The cookie of someone who is signed in."""
+    client = Client()
+    client.force_login(user, backend="django.contrib.auth.backends.ModelBackend")
+    name = settings.SESSION_COOKIE_NAME
+    return {"name": name, "value": client.cookies[name].value}
+
+
+@pytest.fixture
+def browsers(
+    request: pytest.FixtureRequest, running_chromium: Browser, transactional_db: None, live_server: Any
+) -> Iterator[Browsers]:
+    opened = Browsers(running_chromium, live_server.url)
+    yield opened
+    if opened.faults or request.node.stash.get(FAILED, False):
+        name = re.sub(r"\W+", "-", request.node.name).strip("-")[:120]
+        opened.take_pictures(request.config.rootpath / "test-results", name)
+    opened.close()
+    assert opened.faults == []
