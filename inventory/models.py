@@ -8,8 +8,8 @@ from typing import Any, NoReturn, TypedDict
 
 from django.conf import settings
 from django.db import models
-from django.db.models import F, Q, Sum, Value
-from django.db.models.functions import Coalesce, Lower
+from django.db.models import F, Q
+from django.db.models.functions import Lower
 from django.utils import timezone
 
 from shared.chemistry import AcidKind, AlkaliKind

@@ -66,8 +66,8 @@ def _alkali(worked_out: WorkedOut) -> Explanation:
     alkalis = [
         Entry(
             line.material.name,
-            f"{_pure(line)} pure, {AlkaliKind(line.material.alkali).molar_mass:.3f} g/mol",
-            _purity_source(line),
+            f"{_pure(line)} pure",
+            f"{AlkaliKind(line.material.alkali).molar_mass:.3f} g/mol; purity: {_purity_source(line)}",
         )
         for line in worked_out.of(Kind.ALKALI)
     ]
@@ -115,10 +115,9 @@ def _superfat(worked_out: WorkedOut, workshop: Workshop) -> Explanation:
     ]
     purities = [Entry(line.material.name, f"{_pure(line)} pure") for line in worked_out.of(Kind.ALKALI)]
     step = Entry("Each weighing", f"± {number(workshop.scale_step / 2, 2)} g", "half a step of the scale")
-    bounds = Entry(
-        "Watch and stop",
-        f"watch from {trimmed(workshop.watch_from)} %, stop over {trimmed(workshop.stop_from)} % chance",
-        "workshop settings",
+    bounds = (
+        Entry("Watch from a chance of", f"{trimmed(workshop.watch_from)} %", "workshop settings"),
+        Entry("Stop over a chance of", f"{trimmed(workshop.stop_from)} %", "workshop settings"),
     )
     return Explanation(
         name="Superfat, as weighed",
@@ -129,7 +128,7 @@ def _superfat(worked_out: WorkedOut, workshop: Workshop) -> Explanation:
             "by half a step. ‘Likely’ is the middle 95 % of all those cases; at the very worst, all are "
             "against you at once."
         ),
-        entries=(*ranges, *purities, step, *_outcome(safety), bounds),
+        entries=(*ranges, *purities, step, *_outcome(safety), *bounds),
         source=(
             "Uncertainty by JCGM 100:2008 (GUM); chance by inverting the characteristic function "
             "(Gil-Pelaez, Biometrika 38, 1951)."

@@ -40,7 +40,8 @@ def unmould(*, cure: Cure, on: date, by: User) -> Cure:
 def cut(*, cure: Cure, on: date, bars: int, trimmings: Decimal, key: UUID, by: User, place: str = "") -> Cure:
     """Notes the cut: bars for the rack, grams of ends and trimmings; the cure days count from here.
 
-    Sent twice with one key, it counts once. Raises AlreadyCut, ValidationError (fields 'on', 'bars', 'trimmings').
+    Sent twice with one key, it counts once.
+    Raises AlreadyCut, ValidationError (fields 'on', 'bars', 'trimmings').
     """
     require_maker(by)
     cure = _lock_open(cure)

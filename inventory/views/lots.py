@@ -58,21 +58,14 @@ def correct(request: SignedInRequest, pk: int) -> HttpResponse:
     form = CorrectForm(request.POST or None, lot=found)
     if request.method == "POST" and form.is_valid():
         data = form.cleaned_data
-        try:
-            movement = ledger.correct(
-                lot=found,
-                counted=data["counted"],
-                reason=data["reason"],
-                key=f"correct {data['key']}",
-                by=request.user,
-            )
-        except ValidationError as error:
-            form.add_error(None, error)
-        else:
-            agreed = f"{found.code} agrees with the scale; nothing to correct."
-            now = f"{found.code} now holds {in_words(data['counted'], found.material)}."
-            messages.success(request, now if movement else agreed)
-            return redirect("inventory:lot", pk)
+        key = f"correct {data['key']}"
+        movement = ledger.correct(
+            lot=found, counted=data["counted"], reason=data["reason"], key=key, by=request.user
+        )
+        agreed = f"{found.code} agrees with the scale; nothing to correct."
+        now = f"{found.code} now holds {in_words(data['counted'], found.material)}."
+        messages.success(request, now if movement else agreed)
+        return redirect("inventory:lot", pk)
     context = {"form": form, "lot": found}
     return render(request, "inventory/correct.html", context, status=422 if form.errors else 200)
 
@@ -85,17 +78,12 @@ def discard(request: SignedInRequest, pk: int) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         data = form.cleaned_data
         try:
+            key = f"discard {data['key']}"
             ledger.discard(
-                lot=found,
-                quantity=data["quantity"],
-                reason=data["reason"],
-                key=f"discard {data['key']}",
-                by=request.user,
+                lot=found, quantity=data["quantity"], reason=data["reason"], key=key, by=request.user
             )
         except ledger.NotEnough as error:
             form.add_error("quantity", error)
-        except ValidationError as error:
-            form.add_error(None, error)
         else:
             gone = in_words(data["quantity"], found.material)
             messages.success(request, f"{gone} of {found.code} written off. It can be taken back below.")

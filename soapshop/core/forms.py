@@ -158,10 +158,10 @@ class SettingsForm(forms.Form):
         help_text="In days; a recipe may have its own.",
     )
     expiry_warning_days = WholeField(
-        label="Warn before the best-before date",
+        label="Best-before warning",
         min_value=1,
         max_value=730,
-        help_text="In days: lots that are due within them are shown on Today.",
+        help_text="In days: lots that reach the date within them stand on Today.",
     )
     watch_from = PercentField(
         label="Say 'watch' from",

@@ -9,7 +9,7 @@ from playwright.sync_api import BrowserContext, ConsoleMessage, Request, Respons
 # What Chromium and htmx add to the console about a request that `_answered` or `_request_failed` judges.
 OF_A_REQUEST = re.compile(
     r"^(Failed to load resource: the server responded with a status of [45]\d\d"
-    r"|htmx:(afterRequest|sendError|responseError)\b)"
+    r"|htmx:(afterRequest|sendAbort|sendError|responseError)\b)"
 )
 LEFT_BEFORE_IT_CAME = "net::ERR_ABORTED"
 FORM_REFUSED = 422

@@ -44,6 +44,10 @@ def test_a_weight_is_read_as_it_is_spoken_and_gives_grams(text, grams):
     assert WeightField().clean(text) == Decimal(grams)
 
 
+def test_an_amount_that_was_read_already_stays_as_it_is():
+    assert WeightField().clean(Decimal("12.50")) == Decimal("12.50")
+
+
 def test_a_spoon_is_a_weight_where_the_density_is_known():
     assert WeightField(density=0.9).clean("1 tsp") == Decimal("4.44")
     assert "volume" in message(WeightField(), "1 tsp")

@@ -140,6 +140,13 @@ def test_the_last_owner_stays_owner_and_can_sign_in(owner, client_of, fields, fi
     assert owner.name != "New name"
 
 
+def test_the_last_owner_may_change_their_name(owner, client_of):
+    assert edit(client_of(owner), owner, name="Rosa").status_code == 302
+
+    owner.refresh_from_db()
+    assert owner.name == "Rosa"
+
+
 def test_one_of_two_owners_may_step_down_and_lands_on_a_page_they_may_see(owner, client_of):
     OwnerFactory()
 
@@ -192,6 +199,17 @@ def test_the_list_takes_as_many_queries_for_twenty_people_as_for_ten(
         UserFactory.create_batch(10)
         with django_assert_num_queries(4):
             client.get(reverse("core:people"))
+
+
+@pytest.mark.parametrize("changes", [{"role": "boss"}, {"name": "x" * 81}, {"name": "be\0fore"}])
+def test_a_change_that_will_not_do_is_refused_and_stays_typed(owner, maker, client_of, changes):
+    answer = edit(client_of(owner), maker, **changes)
+
+    (field,) = changes
+    assert answer.status_code == 422
+    assert answer.context["form"][field].value() == changes[field]
+    maker.refresh_from_db()
+    assert maker.role == Role.MAKER
 
 
 def test_an_unknown_role_is_refused_by_the_service_too(owner):

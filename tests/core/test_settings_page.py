@@ -142,6 +142,22 @@ def test_the_service_itself_asks_for_an_owner_and_for_settings_that_exist(owner,
     assert set(refused.value.message_dict) == {"watch_from", "time_zone"}
 
 
+@pytest.mark.parametrize(
+    ("bad", "fields"),
+    [
+        ({"cure_days": 0}, {"cure_days"}),
+        ({"time_zone": "x" * 65}, {"time_zone"}),
+        ({"watch_from": Decimal("0.123"), "stop_from": Decimal(0)}, {"watch_from"}),
+        ({"currency": "eur", "scale_step": Decimal(0)}, {"currency", "scale_step"}),
+    ],
+)
+def test_the_service_itself_refuses_what_a_field_cannot_hold(owner, bad, fields):
+    with pytest.raises(ValidationError) as refused:
+        save_settings(by=owner, **bad)
+
+    assert set(refused.value.message_dict) == fields
+
+
 def test_the_bounds_of_the_service_hold_without_the_form(owner):
     for bad in ({"watch_from": Decimal(-1)}, {"stop_from": Decimal(51)}, {"stop_from": Decimal("0.1")}):
         with pytest.raises(ValidationError):

@@ -145,6 +145,14 @@ def test_what_will_not_do_is_refused_and_the_code_stays_good(changes):
     assert visit(code).status_code == 302
 
 
+def test_a_workshop_name_is_checked_at_the_terminal_too():
+    with pytest.raises(ValidationError) as refused:
+        setup.found(workshop_name="x" * 81, username="one", name="", password=PASSWORD)
+
+    assert set(refused.value.message_dict) == {"workshop_name"}
+    assert not User.objects.exists()
+
+
 def test_the_second_of_two_first_visits_is_refused():
     setup.found(workshop_name="First", username="one", name="", password=PASSWORD)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import time
 import warnings
 from datetime import datetime, tzinfo
@@ -91,15 +92,10 @@ def _in_srgb(image: Image.Image) -> Image.Image:
         image = Image.alpha_composite(white, image).convert("RGB")
     profile = image.info.get("icc_profile")
     if profile and image.mode in ("RGB", "CMYK", "L"):
-        try:
+        with contextlib.suppress(ImageCms.PyCMSError, OSError):  # a damaged profile: the colours as they are
             source = ImageCms.ImageCmsProfile(BytesIO(profile))
-            converted = ImageCms.profileToProfile(
-                image, source, ImageCms.createProfile("sRGB"), outputMode="RGB"
-            )
-        except (ImageCms.PyCMSError, OSError):
-            return image.convert("RGB")
-        if converted is not None:
-            return converted
+            srgb = ImageCms.createProfile("sRGB")
+            image = ImageCms.profileToProfile(image, source, srgb, outputMode="RGB") or image
     return image.convert("RGB")
 
 

@@ -23,7 +23,7 @@ ALPHABET = "ABCDEFGHJKMNPQRSTUVWXYZ23456789"  # nothing that is misread: I L O 0
 GROUPS, GROUP_LENGTH = 3, 4
 MOST_TRIES = 10
 
-WRONG_CODE = "This is not the code that the server printed when it was started."
+WRONG_CODE = "This is not the code. Look again in the terminal where the server was started."
 CODE_SPENT = "There were too many wrong codes. Start the server again: it prints a new one."
 
 

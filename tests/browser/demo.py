@@ -1,0 +1,61 @@
+"""The demo workshop, served as anyone would serve it: by `manage.py demo`, in a folder of its own."""
+
+from __future__ import annotations
+
+import os
+import re
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from playwright.sync_api import Page
+
+from soapshop.bootstrap import ROOT
+from soapshop.demo import PASSWORD, USERNAME
+
+OF_THE_TESTS = {"DJANGO_SETTINGS_MODULE", "SOAPSHOP_HOSTS", "SOAPSHOP_DATA", "DATABASE_URL"}
+COMPUTER = re.compile(r"On this computer:\s+(http\S+)")
+
+
+@contextmanager
+def served_demo(folder: Path) -> Iterator[str]:
+    """Makes the demo in that folder and serves it; gives its address."""
+    command = [
+        sys.executable,
+        "manage.py",
+        "demo",
+        "--host",
+        "127.0.0.1",
+        "--port",
+        "0",
+        "--data",
+        str(folder),
+    ]
+    environment = {name: value for name, value in os.environ.items() if name not in OF_THE_TESTS}
+    with subprocess.Popen(
+        command, cwd=ROOT, env=environment, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
+    ) as server:
+        try:
+            yield _address(server)
+        finally:
+            server.terminate()
+
+
+def sign_in(page: Page, address: str) -> None:
+    page.goto(address)
+    page.get_by_label("Sign-in name").fill(USERNAME)
+    page.get_by_label("Password").fill(PASSWORD)
+    page.get_by_role("button", name="Sign in").click()
+    page.get_by_role("heading", name="Today").wait_for()
+
+
+def _address(server: subprocess.Popen[str]) -> str:
+    assert server.stdout
+    printed = ""
+    for line in server.stdout:
+        printed += line
+        if found := COMPUTER.search(line):
+            return found[1]
+    raise RuntimeError(f"The demo was not served:\n{printed}")
