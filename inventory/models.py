@@ -137,6 +137,10 @@ class Material(models.Model):
                 ),
                 name="material_alkali_has_purity",
             ),
+            # A few per cent of vinegar are acid: counted whole, it would call for far too much lye.
+            models.CheckConstraint(
+                condition=Q(acid="") | Q(kind=Kind.ADDITIVE), name="material_acid_is_an_additive"
+            ),
             models.CheckConstraint(
                 condition=Q(density__isnull=True) | Q(density__gt=0), name="material_density_positive"
             ),

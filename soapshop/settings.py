@@ -149,4 +149,6 @@ LOGGING = {
     "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
     "root": {"handlers": ["console"], "level": "WARNING"},
+    # A form with a slip in it is answered with 422: that is no news for whoever reads the log.
+    "loggers": {"django.request": {"level": "ERROR"}},
 }

@@ -22,7 +22,7 @@ OF_KIND: dict[str, tuple[str, ...]] = {
     Kind.ALKALI: ("alkali", "purity_low", "purity_high"),
     Kind.ADDITIVE: ("acid",),
     Kind.COLOUR: ("colour",),
-    Kind.LIQUID: ("acid",),
+    Kind.LIQUID: (),
     Kind.FRAGRANCE: (),
     Kind.PACKAGING: (),
 }

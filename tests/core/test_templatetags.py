@@ -202,7 +202,7 @@ class TestSafetyRange:
         said = words(render("{% safety_range safety aim=aim %}", safety=SAFE, aim=Decimal("5.00")))
         assert "Safe superfat likely 2.2 to 7.7 %, aimed at 5 %" in said
         assert "At the very worst \u22120.6 %." in said
-        assert "A certificate for Palm oil would narrow this most." in said
+        assert "It hangs most on Palm oil: a closer certificate would narrow it." in said
 
     def test_an_object_is_read_like_a_mapping(self) -> None:
         by_name = render("{% safety_range safety aim=5 %}", safety=SimpleNamespace(**SAFE))

@@ -19,6 +19,7 @@ from django.utils.safestring import SafeString
 
 from shared import cross_section as bar
 from shared import safety_strip, units
+from shared.safety import SCALE
 
 register = template.Library()
 
@@ -213,6 +214,7 @@ def safety_range(
         "aim": aimed,
         "chance": 100 * float(get("chance_lye_heavy")),
         "narrows_most": get("narrows_most"),
+        "finer_scale": get("narrows_most") == SCALE,
         "strip": safety_strip.lay_out(**figures, aim=None if aimed is None else float(aimed)),
         "compact": compact,
         "lead": lead,
