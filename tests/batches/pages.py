@@ -3,15 +3,11 @@
 from __future__ import annotations
 
 import re
-from io import BytesIO
 from typing import Any
 from uuid import uuid4
 
-import pillow_heif
-from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
-from PIL import Image
 
 from batches.models import Batch, Line
 
@@ -52,18 +48,3 @@ def weigh_all(client: Client, batch: Batch) -> None:
 def text_of(answer: Any) -> str:
     """The words of a page, each run of spaces as one."""
     return " ".join(re.sub(r"<[^>]+>", " ", answer.content.decode()).split())
-
-
-def jpeg() -> SimpleUploadedFile:
-    return _picture("pour.jpg", "JPEG", "image/jpeg")
-
-
-def heic() -> SimpleUploadedFile:
-    pillow_heif.register_heif_opener()
-    return _picture("pour.heic", "HEIF", "image/heic")
-
-
-def _picture(name: str, kind: str, content_type: str) -> SimpleUploadedFile:
-    file = BytesIO()
-    Image.new("RGB", (64, 48), "#aab7bf").save(file, kind)
-    return SimpleUploadedFile(name, file.getvalue(), content_type=content_type)

@@ -2,15 +2,11 @@
 
 from datetime import timedelta
 from decimal import Decimal
-from io import BytesIO
 from uuid import uuid4
 
-import pillow_heif
 import pytest
-from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from django.utils import timezone
-from PIL import Image
 
 from batches.models import Cure, CureNote, WeighIn
 from batches.queries.cure import cure_record
@@ -21,8 +17,8 @@ from soapshop.core.models import Photo, Units
 from tests.bad_input import EMOJI, NO_NUMBERS, NO_POSITIVE_NUMBERS, NUL, SCRIPT, STRANGE_TEXTS, TOO_LONG
 from tests.batches.bench import Bench, bench
 from tests.batches.curing import cut_days_ago, days_ago, poured
+from tests.core.pictures import heic, jpeg, upload
 from tests.factories import WorkshopFactory
-from tests.pictures import jpeg
 
 pytestmark = pytest.mark.django_db
 
@@ -160,17 +156,11 @@ def test_a_second_cut_is_told_of_the_first(cure, phone):
 # Notes.
 
 
-def heic() -> SimpleUploadedFile:
-    file = BytesIO()
-    pillow_heif.from_pillow(Image.new("RGB", (64, 48), "#a9b7be")).save(file)
-    return SimpleUploadedFile("bar.heic", file.getvalue(), "image/heic")
-
-
 @pytest.mark.parametrize("picture", [jpeg, heic])
 def test_a_photo_with_words_is_kept_once(fresh, phone, picture):
     key = str(uuid4())
     for _ in range(2):
-        posted = {"words": "Grey settles", "photo": picture(), "key": key}
+        posted = {"words": "Grey settles", "photo": upload(picture()), "key": key}
         assert phone.post(url("note", fresh), posted).url == url("batch", fresh)
 
     note = CureNote.objects.get()
@@ -205,7 +195,7 @@ def test_words_that_are_too_long_are_refused(fresh, phone):
     ],
 )
 def test_what_is_no_picture_is_refused_beside_the_photo_and_the_words_are_kept(fresh, phone, content, says):
-    posted = {"words": "Grey settles", "photo": jpeg(content=content), "key": str(uuid4())}
+    posted = {"words": "Grey settles", "photo": upload(content), "key": str(uuid4())}
     page = phone.post(url("note", fresh), posted)
 
     assert page.status_code == 422
@@ -362,7 +352,7 @@ def test_the_record_asks_the_same_of_ten_notes_and_of_twenty(shop, cure, phone, 
     for _ in range(2):
         for day in range(7, -1, -1):
             weigh(shop, cure, (day, 100 + day, 1))
-            add_note(cure=cure, words="Paler", photo=jpeg(), key=uuid4(), by=shop.maker)
+            add_note(cure=cure, words="Paler", photo=upload(jpeg()), key=uuid4(), by=shop.maker)
         with django_assert_num_queries(3):
             cure_record(cure, days_ago(0))
         assert phone.get(url("batch", cure)).status_code == 200

@@ -12,8 +12,8 @@ from batches.services.cure import add_note, cut, unmould, weigh_in
 from batches.services.errors import AlreadyCut
 from batches.services.pour import pour, undo_pour
 from tests.batches.bench import Bench, bench
+from tests.core.pictures import jpeg, upload
 from tests.factories import ViewerFactory
-from tests.pictures import jpeg
 
 pytestmark = pytest.mark.django_db
 
@@ -80,7 +80,7 @@ def test_a_cut_without_bars_is_refused(shop, cure):
 
 
 def test_a_note_stands_when_its_photo_was_taken_if_that_was_in_the_cure(shop, cure):
-    note = add_note(cure=cure, words="", photo=jpeg(), key=uuid4(), by=shop.maker)
+    note = add_note(cure=cure, words="", photo=upload(jpeg()), key=uuid4(), by=shop.maker)
 
     assert note.photo is not None
     assert note.at == note.photo.taken_at
@@ -89,7 +89,7 @@ def test_a_note_stands_when_its_photo_was_taken_if_that_was_in_the_cure(shop, cu
 def test_a_note_sent_twice_counts_once(shop, cure):
     key = uuid4()
     for _ in range(2):
-        add_note(cure=cure, words="Darker", photo=jpeg(), key=key, by=shop.maker)
+        add_note(cure=cure, words="Darker", photo=upload(jpeg()), key=key, by=shop.maker)
 
     assert CureNote.objects.count() == 1
 

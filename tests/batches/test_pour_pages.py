@@ -15,7 +15,8 @@ from batches.services.pour import pour
 from inventory.models import Lot, Movement
 from soapshop.core.models import Photo
 from tests.batches.bench import bench, recipe
-from tests.batches.pages import address, heic, jpeg, text_of, weigh, weigh_all
+from tests.batches.pages import address, text_of, weigh, weigh_all
+from tests.core.pictures import heic, jpeg, upload
 from tests.factories import LotFactory, MaterialFactory
 
 pytestmark = pytest.mark.django_db
@@ -104,7 +105,7 @@ def test_a_pour_takes_from_each_lot_exactly_what_was_weighed_and_stands_on_the_r
     weigh(client, batch, "Olive oil", "462")
     weigh_all(client, batch)
 
-    answer = confirm(client, batch, words="Light trace.", photo=jpeg())
+    answer = confirm(client, batch, words="Light trace.", photo=upload(jpeg()))
 
     batch.refresh_from_db()
     assert answer.url == address("batch", batch)
@@ -178,7 +179,9 @@ def test_two_batches_out_of_the_last_of_a_lot_one_is_poured_and_one_is_told(clie
 def test_a_heic_photo_of_a_phone_is_taken(client_of):
     shop = bench()
 
-    answer = confirm(client_of(shop.maker), shop.plan(), photo=heic(), **PLANNED)
+    answer = confirm(
+        client_of(shop.maker), shop.plan(), photo=upload(heic(), "IMG_0001.HEIC", "image/heic"), **PLANNED
+    )
 
     assert answer.status_code == 302
     assert Photo.objects.count() == 1

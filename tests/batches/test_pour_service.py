@@ -19,8 +19,8 @@ from inventory.services.lots import update_lot
 from inventory.services.reconcile import reconcile
 from recipes.models import Version
 from tests.batches.bench import bench, recipe
+from tests.core.pictures import jpeg, upload
 from tests.factories import OwnerFactory, ViewerFactory
-from tests.pictures import jpeg
 
 pytestmark = pytest.mark.django_db
 
@@ -71,7 +71,7 @@ def test_a_pour_opens_one_cure_record_with_its_ready_day():
 
 
 def test_the_first_photo_and_words_become_the_first_note():
-    batch = poured(bench(), words="Smooth, light trace", photo=jpeg())
+    batch = poured(bench(), words="Smooth, light trace", photo=upload(jpeg()))
 
     note = CureNote.objects.get()
     assert (note.cure, note.words) == (batch.cure, "Smooth, light trace")
@@ -82,7 +82,7 @@ def test_a_file_that_is_no_picture_stops_the_pour_and_nothing_is_written():
     shop = bench()
 
     with pytest.raises(ValidationError) as refused:
-        poured(shop, photo=jpeg(content=b"these are words"))
+        poured(shop, photo=upload(b"these are words"))
 
     assert "photo" in refused.value.message_dict
     assert not Cure.objects.exists()

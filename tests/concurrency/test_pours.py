@@ -3,14 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 from decimal import Decimal
-from threading import Barrier
 from uuid import UUID, uuid4
 
 import pytest
-from django.core.exceptions import ValidationError
-from django.db import connection
 
 from batches.models import Batch, Cure
 from batches.services.errors import NotOpen
@@ -19,25 +15,9 @@ from batches.services.pour import pour
 from inventory.services.ledger import NotEnough
 from inventory.services.reconcile import reconcile
 from tests.batches.bench import Bench, bench
+from tests.concurrency.together import at_once
 
 pytestmark = pytest.mark.django_db(transaction=True)
-
-
-def at_once(deeds: list[Callable[[], object]]) -> list[object]:
-    """Starts all deeds together and returns what each gave, or the ValidationError that it raised."""
-    start = Barrier(len(deeds))
-
-    def run(deed: Callable[[], object]) -> object:
-        start.wait(timeout=20)
-        try:
-            return deed()
-        except ValidationError as refused:
-            return refused
-        finally:
-            connection.close()
-
-    with ThreadPoolExecutor(len(deeds)) as phones:
-        return list(phones.map(run, deeds))
 
 
 def pouring(shop: Bench, batch: Batch, key: UUID | None = None) -> Callable[[], object]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from io import BytesIO
 
+import pillow_heif
 from django.core.files.uploadedfile import SimpleUploadedFile
 from PIL import ExifTags, Image, PngImagePlugin
 
@@ -41,6 +42,13 @@ def encoded(image: Image.Image, kind: str, **options: object) -> bytes:
 
 def jpeg(size: tuple[int, int] = (64, 48), **options: object) -> bytes:
     return encoded(picture(size), "JPEG", **options)
+
+
+def heic(size: tuple[int, int] = (64, 48)) -> bytes:
+    """As phones take them."""
+    file = BytesIO()
+    pillow_heif.from_pillow(picture(size)).save(file)
+    return file.getvalue()
 
 
 def bomb(width: int = 30_000, height: int = 30_000) -> bytes:
