@@ -36,6 +36,9 @@ _CLEAR_OF_BOUND = 0.9
 """A pot is safe only below this share of the bound, so that neither the error of the inversion nor a check
 by a million random draws (standard error 3 % of a chance of 0.1 %) can find a safe pot above the bound."""
 
+_FARTHEST_Z = 3.0
+"""Standard uncertainties from the mean beyond which the bend of the balance is not carried on."""
+
 
 class Verdict(StrEnum):
     SAFE = "safe"
@@ -80,11 +83,21 @@ class SafetyRange:
 
 
 @dataclass(frozen=True, slots=True)
-class _Input:
-    """One uncertain input: its name, and its effect in mol."""
+class _Group:
+    """Weighings that share one uncertain value, the saponification value of a lot or the purity of a tub.
+
+    Terms and ``mol`` are in mol of alkali.
+    """
 
     name: str
-    term: Term
+    value: Term
+    weighings: tuple[Term, ...]
+    mol: float
+
+    @property
+    def product(self) -> float:
+        """Variances of value and weighings multiplied, per mol: see ``_bend``."""
+        return self.value.variance * sum(term.variance for term in self.weighings) / self.mol
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,11 +107,19 @@ class _Side:
     mean: float
     low: float
     high: float
-    inputs: tuple[_Input, ...]
+    groups: tuple[_Group, ...]
+
+    @property
+    def terms(self) -> list[Term]:
+        return [term for group in self.groups for term in (group.value, *group.weighings)]
 
     @property
     def variance(self) -> float:
-        return sum(item.term.variance for item in self.inputs)
+        return sum(term.variance for term in self.terms)
+
+    @property
+    def product(self) -> float:
+        return sum(group.product for group in self.groups)
 
     @property
     def unlinear(self) -> float:
@@ -107,10 +128,7 @@ class _Side:
         Next to nothing unless the scale is coarse for the pot; the verdict allows for it. On the side of
         the fats, low weights and low values multiplied are milder than their sum.
         """
-        return max(self.high - self.mean - sum(item.term.above for item in self.inputs), 0.0)
-
-    def terms(self, factor: float = 1.0) -> list[Term]:
-        return [item.term.scaled(factor) for item in self.inputs]
+        return max(self.high - self.mean - sum(term.above for term in self.terms), 0.0)
 
 
 def assess(
@@ -143,12 +161,15 @@ def _range(nominal: float, fat: _Side, lye: _Side, limits: Limits) -> SafetyRang
     mean = 1 - lye.mean / fat.mean
     worst_low, worst_high = 1 - lye.high / fat.low, 1 - lye.low / fat.high
     uncertainty = math.sqrt((1 - mean) ** 2 * fat.variance + lye.variance) / fat.mean
-    lye_terms = lye.terms()
+    fat_terms, lye_terms = fat.terms, lye.terms
 
-    def chance_superfat_below(value: float, extra_lye: float = 0.0) -> float:
-        """Superfat is below ``value`` when (1 - value) n_fat is less than the free alkali."""
-        share = 1 - value
-        return chance_below(lye.mean + extra_lye - share * fat.mean, fat.terms(share) + lye_terms)
+    def chance_lye_exceeds(share: float, bend: float) -> float:
+        """Chance that the free alkali exceeds this share of what the fats take, by more than ``bend``."""
+        terms = [term.scaled(share) for term in fat_terms] + lye_terms
+        return chance_below(lye.mean - share * fat.mean - bend, terms)
+
+    def chance_superfat_below(value: float) -> float:
+        return chance_lye_exceeds(1 - value, _bend(1 - value, fat, lye))
 
     def likely(chance: float) -> float:
         if not uncertainty:
@@ -164,7 +185,7 @@ def _range(nominal: float, fat: _Side, lye: _Side, limits: Limits) -> SafetyRang
 
     chance = cautious = 0.0
     if worst_low <= 0:
-        chance, cautious = chance_superfat_below(0.0), chance_superfat_below(0.0, lye.unlinear)
+        chance, cautious = chance_superfat_below(0.0), chance_lye_exceeds(1.0, -lye.unlinear)
     return SafetyRange(
         nominal=100 * (1 - lye.mean / nominal),
         likely_low=100 * likely(_TAIL),
@@ -178,6 +199,21 @@ def _range(nominal: float, fat: _Side, lye: _Side, limits: Limits) -> SafetyRang
     )
 
 
+def _bend(share: float, fat: _Side, lye: _Side) -> float:
+    """What errors of weighing and value, multiplied, add to share n_fat - n_alkali just where it is nil.
+
+    The terms x (weighing) and y (value) of one group also enter as x y / mol, which is no term of its own.
+    Given the sum, at z standard uncertainties from its mean, a normal x y has the mean
+    var(x) var(y) (z^2 - 1) / var(sum): the skewness term of Cornish and Fisher (1938). Next to nothing
+    unless the scale is coarse for the pot.
+    """
+    variance = share**2 * fat.variance + lye.variance
+    if not variance:
+        return 0.0
+    z_squared = min((share * fat.mean - lye.mean) ** 2 / variance, _FARTHEST_Z**2)
+    return (share**3 * fat.product - lye.product) * (z_squared - 1) / variance
+
+
 def _fat_side(fats: Iterable[Fat], scale_step: float) -> _Side:
     weighed = [fat for fat in fats if fat.grams > 0]
     half = scale_step / 2
@@ -185,16 +221,19 @@ def _fat_side(fats: Iterable[Fat], scale_step: float) -> _Side:
     for fat in weighed:
         same = (fat.lot or fat.name, fat.sap.low, fat.sap.nominal, fat.sap.high)
         lots.setdefault(same, []).append(fat)
-    inputs = [
-        _Input(lot[0].name, _sap_term(lot[0].sap, sum(fat.grams for fat in lot))) for lot in lots.values()
-    ]
-    inputs += [_Input(SCALE, Term.rectangle(half * mol_per_gram(_mean(fat.sap)))) for fat in weighed]
     return _Side(
         mean=sum(fat.grams * mol_per_gram(_mean(fat.sap)) for fat in weighed),
         low=sum(max(fat.grams - half, 0.0) * mol_per_gram(fat.sap.low) for fat in weighed),
         high=sum((fat.grams + half) * mol_per_gram(fat.sap.high) for fat in weighed),
-        inputs=tuple(inputs),
+        groups=tuple(_lot_group(lot, half) for lot in lots.values()),
     )
+
+
+def _lot_group(lot: Sequence[Fat], half: float) -> _Group:
+    first, grams = lot[0], sum(fat.grams for fat in lot)
+    taken = mol_per_gram(_mean(first.sap))
+    weighings = (Term.rectangle(half * taken),) * len(lot)
+    return _Group(first.name, _sap_term(first.sap, grams), weighings, grams * taken)
 
 
 def _centred(sap: Sap) -> bool:
@@ -218,22 +257,28 @@ def _lye_side(alkalis: Iterable[Alkali], acids: Iterable[Acid], scale_step: floa
     tubs = [alkali for alkali in alkalis if alkali.grams > 0]
     sours = [acid for acid in acids if acid.grams > 0]
     half = scale_step / 2
-    purities: dict[tuple[str, float, float], float] = {}
+    purities: dict[tuple[object, ...], list[Alkali]] = {}
     for tub in tubs:
-        key = (tub.kind.label, tub.purity_low, tub.purity_high)
-        purities[key] = purities.get(key, 0.0) + tub.mol_at(1)
-    inputs = [
-        _Input(name, Term.rectangle(mol * (high - low) / 2)) for (name, low, high), mol in purities.items()
+        purities.setdefault((tub.kind, tub.purity_low, tub.purity_high), []).append(tub)
+    groups = [_tub_group(same, half) for same in purities.values()]
+    groups += [
+        _Group(SCALE, Term.rectangle(0.0), (Term.rectangle(half * sour.mol / sour.grams),), sour.mol)
+        for sour in sours
     ]
-    inputs += [_Input(SCALE, Term.rectangle(half * tub.mol / tub.grams)) for tub in tubs]
-    inputs += [_Input(SCALE, Term.rectangle(half * sour.mol / sour.grams)) for sour in sours]
     return _Side(
         mean=sum(tub.mol for tub in tubs) - sum(sour.mol for sour in sours),
         low=sum(tub.mol_at(tub.purity_low, -half) for tub in tubs) - sum(sour.mol_at(half) for sour in sours),
         high=sum(tub.mol_at(tub.purity_high, half) for tub in tubs)
         - sum(sour.mol_at(-half) for sour in sours),
-        inputs=tuple(inputs),
+        groups=tuple(groups),
     )
+
+
+def _tub_group(tubs: Sequence[Alkali], half: float) -> _Group:
+    first, mol = tubs[0], sum(tub.mol for tub in tubs)
+    purity = Term.rectangle(mol * (first.purity_high - first.purity_low) / (2 * first.purity))
+    weighings = (Term.rectangle(half * first.mol / first.grams),) * len(tubs)
+    return _Group(first.kind.label, purity, weighings, mol)
 
 
 def _narrows_most(fat: _Side, lye: _Side) -> str:
@@ -241,6 +286,8 @@ def _narrows_most(fat: _Side, lye: _Side) -> str:
     share = 1 - lye.mean / fat.mean
     variances: dict[str, float] = {"": 0.0}
     for side, factor in ((fat, (1 - share) ** 2), (lye, 1.0)):
-        for item in side.inputs:
-            variances[item.name] = variances.get(item.name, 0.0) + factor * item.term.variance
+        for group in side.groups:
+            named = (group.name, group.value), *((SCALE, term) for term in group.weighings)
+            for name, term in named:
+                variances[name] = variances.get(name, 0.0) + factor * term.variance
     return max(variances, key=variances.__getitem__)
