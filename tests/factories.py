@@ -152,7 +152,7 @@ class VersionFactory(DjangoModelFactory[Version]):
     class Meta:
         model = Version
 
-    name = factory.Sequence(lambda n: f"Harbour Fog {n}")
+    name = factory.Sequence(lambda n: f"Gravel Lane {n}")
 
     @classmethod
     def _create(cls, model_class: type[Version], *args: Any, **kwargs: Any) -> Version:

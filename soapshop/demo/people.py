@@ -3,9 +3,7 @@
 from soapshop.core.models import Role, User, Workshop
 from soapshop.core.services.people import add_person
 from soapshop.core.services.setup import found
-
-USERNAME = "mirela"
-PASSWORD = "goose-kettle-lantern"  # noqa: S105 - printed for everyone who starts the demo
+from soapshop.demo.sign_in import PASSWORD, USERNAME
 
 
 def hire() -> tuple[User, User]:

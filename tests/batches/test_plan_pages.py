@@ -61,13 +61,13 @@ def test_the_pour_page_offers_every_recipe_to_plan_from_and_every_open_batch_to_
 
 def test_recipes_are_found_by_their_name(client_of):
     shop = bench()
-    recipe(shop.materials, by=shop.maker, name="Night Ferry")
+    recipe(shop.materials, by=shop.maker, name="Coal Barge")
 
     found = text_of(
         client_of(shop.maker).get(reverse("batches:pour"), {"q": "ferry"}, headers={"HX-Request": "true"})
     )
 
-    assert "Night Ferry" in found
+    assert "Coal Barge" in found
     assert "Four oils" not in found
 
 

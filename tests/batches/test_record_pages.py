@@ -164,7 +164,7 @@ def test_a_batch_is_ready_with_all_its_bars_and_gone_with_none(client_of):
 def test_batches_are_found_by_number_by_recipe_and_by_a_lot_that_went_in(client_of):
     shop = bench()
     mine = poured(shop)
-    other = shop.plan(version=recipe(shop.materials, by=shop.maker, name="Night Ferry"))
+    other = shop.plan(version=recipe(shop.materials, by=shop.maker, name="Coal Barge"))
     client = client_of(shop.maker)
 
     by_number, by_recipe, by_lot = (

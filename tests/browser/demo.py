@@ -13,7 +13,7 @@ from pathlib import Path
 from playwright.sync_api import Page
 
 from soapshop.bootstrap import ROOT
-from soapshop.demo import PASSWORD, USERNAME
+from soapshop.demo.sign_in import PASSWORD, USERNAME
 
 OF_THE_TESTS = {"DJANGO_SETTINGS_MODULE", "SOAPSHOP_HOSTS", "SOAPSHOP_DATA", "DATABASE_URL"}
 COMPUTER = re.compile(r"On this computer:\s+(http\S+)")

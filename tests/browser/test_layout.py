@@ -34,12 +34,13 @@ TOO_WIDE = """() => {
   return [`${page.scrollWidth} px`, ...wide.map((one) => one.outerHTML.slice(0, 120))];
 }"""
 
-# What is too low to be hit with gloves on. A box to tick is hit by its label too.
+# What is too low to be hit with gloves on. A box to tick is hit by its label too, a name in a row by the row.
 TOO_LOW = """(least) => {
   const low = [];
   for (const one of document.querySelectorAll("a[href], button, input, select, textarea, summary")) {
     if (one.type === "hidden" || !one.checkVisibility() || one.closest(".skip-link")) continue;
-    const target = ["checkbox", "radio"].includes(one.type) ? one.closest("label") : one;
+    const target = ["checkbox", "radio"].includes(one.type) ? one.closest("label")
+      : one.matches(".row-name") ? one.closest(".row") : one;
     const height = Math.round(target.getBoundingClientRect().height * 10) / 10;
     if (height < least) low.push(`${one.outerHTML.slice(0, 90)} ${height}`);
   }

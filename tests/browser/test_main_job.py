@@ -101,7 +101,7 @@ def write_recipe_down(page: Page) -> None:
     page.get_by_text("More", exact=True).tap()
     page.get_by_role("link", name="Recipes").tap()
     follow(page, "New recipe")
-    page.get_by_label("Name").fill("Harbour Fog")
+    page.get_by_label("Name").fill("Gravel Lane")
     for number, (fat, share) in enumerate(SHARES.items(), 1):
         if not page.get_by_label(f"Fats and oils {number}", exact=True).count():
             press(page, "add a fat")
@@ -121,13 +121,13 @@ def write_recipe_down(page: Page) -> None:
     page.locator("#fragrances").get_by_label("Amount 1").fill("2")
     expect(page.locator("#fragrances")).to_contain_text("20 g")
     press(page, "Save the recipe")
-    expect(heading(page)).to_have_text("Harbour Fog")
+    expect(heading(page)).to_have_text("Gravel Lane")
     expect(page.locator(".safety-verdict")).to_have_text("Safe")
 
 
 def plan(page: Page) -> None:
     go_to(page, "Pour")
-    follow(page, "Harbour Fog")
+    follow(page, "Gravel Lane")
     expect(page.locator("#result")).to_contain_text("All in stock")
     page.get_by_role("radio", name="Bars").tap()
     page.get_by_label("Bars or weight").fill("300")
@@ -160,7 +160,7 @@ def weigh_everything(page: Page, received: str) -> None:
 
 def pour(page: Page, picture: Path) -> None:
     """The button is hit twice, as a hurried finger does."""
-    expect(heading(page)).to_have_text("Harbour Fog")
+    expect(heading(page)).to_have_text("Gravel Lane")
     page.get_by_label("First photo").set_input_files(picture)
     expect(page.get_by_role("img", name="The photo you chose")).to_be_visible()
     page.get_by_label("How it went").fill("Light trace.")
@@ -190,7 +190,7 @@ def cut(page: Page) -> None:
 
 def keep_a_record(page: Page, picture: Path) -> None:
     go_to(page, "Rack")
-    follow(page, "Harbour Fog")
+    follow(page, "Gravel Lane")
     follow(page, "Add a note")
     page.get_by_label("Photo").set_input_files(picture)
     page.get_by_label("What you see").fill("A little ash.")
@@ -216,7 +216,7 @@ def sell_two(page: Page) -> None:
     go_to(page, "Shelf")
     expect(main(page)).to_contain_text("10 bars ready to sell")
     code = Batch.objects.get().code
-    follow(page, f"Take off Harbour Fog {code}")
+    follow(page, f"Take off Gravel Lane {code}")
     press(page, "2 sold")
     expect(main(page)).to_contain_text("8 bars ready to sell")
 

@@ -10,7 +10,7 @@ import pytest
 from django.core.management import CommandError
 
 from soapshop.bootstrap import ROOT
-from soapshop.demo import PASSWORD, USERNAME
+from soapshop.demo.sign_in import PASSWORD, USERNAME
 from soapshop.management.commands.demo import DATABASE, MARK, claim
 
 

@@ -4,7 +4,8 @@ from batches.models import Batch, Cure, CureNote, State
 from inventory.services.reconcile import reconcile
 from inventory.services.reference import load_reference_fats
 from soapshop.core.models import User, Workshop
-from soapshop.demo import PASSWORD, USERNAME, make_demo
+from soapshop.demo.sign_in import PASSWORD, USERNAME
+from soapshop.demo.story import make_demo
 
 pytestmark = pytest.mark.django_db
 

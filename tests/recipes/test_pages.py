@@ -30,11 +30,11 @@ def poured(version: Version) -> Version:
 
 
 def test_the_list_shows_recipes_and_how_often_they_were_poured(client_of, viewer):
-    poured(VersionFactory(name="Harbour Fog"))
+    poured(VersionFactory(name="Gravel Lane"))
 
     page = client_of(viewer).get(reverse("recipes:list")).content.decode()
 
-    assert "Harbour Fog" in page
+    assert "Gravel Lane" in page
     assert "version 1, poured once" in page
     assert ADD not in page
 
@@ -54,7 +54,7 @@ def test_any_question_to_the_list_is_answered(client_of, maker, query: str):
 
 
 def test_a_search_while_typing_gets_the_results_only(client_of, maker):
-    VersionFactory(name="Harbour Fog")
+    VersionFactory(name="Gravel Lane")
 
     part_of_page = client_of(maker).get(reverse("recipes:list"), {"q": "fog"}, headers={"HX-Request": "true"})
 
@@ -238,7 +238,7 @@ def test_the_form_of_a_change_shows_what_is_there(client_of, maker):
 
     shown = client.get(url("edit", version)).context["form"]
 
-    assert shown["name"].value() == "Harbour Fog"
+    assert shown["name"].value() == "Gravel Lane"
     assert shown["note"].value() == "first"
     assert shown["seen"].value() == version.stamp
     assert shown.lists["fats"].typed == [(str(form.olive.pk), "70"), (str(form.coconut.pk), "30")]
@@ -284,7 +284,7 @@ def test_a_copy_is_a_new_recipe_of_the_same(client_of, maker):
 
     shown = client.get(ADD, {"copy": version.pk}).context["form"]
 
-    assert shown["name"].value() == "Harbour Fog (copy)"
+    assert shown["name"].value() == "Gravel Lane (copy)"
     assert "version 1" in shown["note"].value()
     assert [amount for _, amount in shown.lists["fragrances"].typed] == ["3"]
 

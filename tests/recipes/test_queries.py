@@ -37,10 +37,10 @@ def pour(version: Version, times: int, days_ago: int) -> None:
 
 
 def test_a_recipe_stands_in_the_list_by_its_last_version():
-    first = VersionFactory(name="Harbour Fog")
+    first = VersionFactory(name="Gravel Lane")
     pour(first, 2, days_ago=30)
     services.save_version(
-        recipe=first.recipe, name="Harbour Fog", design=design(), cure_days=28, note="x", by=first.made_by
+        recipe=first.recipe, name="Gravel Lane", design=design(), cure_days=28, note="x", by=first.made_by
     )
 
     row = queries.recipe_rows()[0]
@@ -50,7 +50,7 @@ def test_a_recipe_stands_in_the_list_by_its_last_version():
 
 
 def test_recipes_are_found_by_name_and_apart_from_those_put_away(maker):
-    fog, ferry = VersionFactory(name="Harbour Fog"), VersionFactory(name="Night Ferry")
+    fog, ferry = VersionFactory(name="Gravel Lane"), VersionFactory(name="Coal Barge")
     services.archive(recipe=ferry.recipe, by=maker)
 
     assert [row.recipe for row in queries.recipe_rows()] == [fog.recipe]

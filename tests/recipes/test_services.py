@@ -36,16 +36,16 @@ def save(version: Version, by: User, **changed: object) -> Version:
 def test_a_new_recipe_is_its_version_one(maker: User):
     what = design()
 
-    version = services.create_recipe(name="Harbour Fog", design=what, cure_days=35, note="first", by=maker)
+    version = services.create_recipe(name="Gravel Lane", design=what, cure_days=35, note="first", by=maker)
 
     again = stored(version)
-    assert (again.recipe.name, again.number, again.cure_days, again.note) == ("Harbour Fog", 1, 35, "first")
+    assert (again.recipe.name, again.number, again.cure_days, again.note) == ("Gravel Lane", 1, 35, "first")
     assert design_of(again) == what
-    assert [line.what for line in history_of(again.recipe)] == ["wrote down Harbour Fog"]
+    assert [line.what for line in history_of(again.recipe)] == ["wrote down Gravel Lane"]
 
 
 def test_names_are_given_once_whatever_their_case(maker: User):
-    VersionFactory(name="Harbour Fog")
+    VersionFactory(name="Gravel Lane")
 
     with pytest.raises(ValidationError) as caught:
         services.create_recipe(name="harbour fog", design=design(), cure_days=28, by=maker)
@@ -67,7 +67,7 @@ def test_what_does_not_fit_is_refused_by_field(maker: User, field: str):
     said = {"cure_days": 28} | {field: {"cure_days": 0, "bar_colour": "#1234567890"}[field]}
 
     with pytest.raises(ValidationError) as caught:
-        services.create_recipe(name="Harbour Fog", design=design(), by=maker, **said)
+        services.create_recipe(name="Gravel Lane", design=design(), by=maker, **said)
 
     assert list(caught.value.message_dict) == [field]
     assert not Recipe.objects.exists()
@@ -150,17 +150,17 @@ def test_the_second_of_two_who_edit_at_once_is_told(maker: User):
 
 
 def test_a_recipe_is_renamed_without_a_new_version(maker: User):
-    version = poured(VersionFactory(name="Harbour Fog"))
+    version = poured(VersionFactory(name="Gravel Lane"))
 
     saved = save(version, maker, name="Harbour Mist")
 
     assert (saved, Recipe.objects.get().name) == (version, "Harbour Mist")
-    assert history_of(version.recipe)[0].what == "renamed Harbour Fog to Harbour Mist"
+    assert history_of(version.recipe)[0].what == "renamed Gravel Lane to Harbour Mist"
 
 
 def test_a_recipe_is_not_renamed_to_one_that_is_there(maker: User):
-    VersionFactory(name="Night Ferry")
-    version = VersionFactory(name="Harbour Fog")
+    VersionFactory(name="Coal Barge")
+    version = VersionFactory(name="Gravel Lane")
 
     with pytest.raises(ValidationError) as caught:
         save(version, maker, name="NIGHT FERRY", note="also changed")
@@ -171,11 +171,11 @@ def test_a_recipe_is_not_renamed_to_one_that_is_there(maker: User):
 
 def test_the_database_has_the_last_word_on_a_name(maker: User, monkeypatch: pytest.MonkeyPatch):
     """Two who give a name at once both pass the look beforehand."""
-    VersionFactory(name="Harbour Fog")
+    VersionFactory(name="Gravel Lane")
     monkeypatch.setattr(services, "_check_name", lambda recipe: None)
 
     with pytest.raises(ValidationError) as caught:
-        services.create_recipe(name="Harbour Fog", design=design(), cure_days=28, by=maker)
+        services.create_recipe(name="Gravel Lane", design=design(), cure_days=28, by=maker)
 
     assert "name" in caught.value.message_dict
 
@@ -203,7 +203,7 @@ def test_a_viewer_writes_nothing(viewer: User):
 def test_things_are_called_by_their_names():
     fat = MaterialFactory(name="Tallow")
     what = design(part(100, fat), part(100, naoh=True), part(100, liquid=True))
-    version = VersionFactory(name="Harbour Fog", design=what)
+    version = VersionFactory(name="Gravel Lane", design=what)
 
-    assert str(version) == "Harbour Fog 1"
-    assert str(version.ingredients.get(material=fat)) == "Tallow in Harbour Fog 1"
+    assert str(version) == "Gravel Lane 1"
+    assert str(version.ingredients.get(material=fat)) == "Tallow in Gravel Lane 1"

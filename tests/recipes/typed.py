@@ -23,7 +23,7 @@ class Typed:
     def __call__(self, **changed: Any) -> dict[str, Any]:
         """The fields to post, some of them changed; lists take their rows as pairs of material and amount."""
         fields: dict[str, Any] = {
-            "name": "Harbour Fog",
+            "name": "Gravel Lane",
             "superfat": "5",
             "liquid_by": "concentration",
             "liquid_value": "33",

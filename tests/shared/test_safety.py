@@ -123,6 +123,18 @@ def edge_of_safe(fats: tuple[Fat, ...], scale_step: float) -> Pot | None:
     return pot(high)
 
 
+@pytest.mark.parametrize(
+    ("pot", "draws"),
+    [
+        (Pot((Fat("Olive oil", 148, centred(186, 194)),), (potash(31, 85, 92),), (), 5.0), 4_000_000),
+        (Pot((Fat("Olive oil", 148, centred(186, 194)),), (soda(19.5, 90, 99),), (), 2.0), 4_000_000),
+    ],
+)
+def test_errors_of_weighing_and_purity_multiply_where_the_scale_is_coarse(pot: Pot, draws: int) -> None:
+    found = compare(pot, draws, np.random.default_rng(13))
+    assert found.likely < LIKELY_TOLERANCE
+
+
 # Against the `uncertainties` library (first-order GUM propagation)
 
 

@@ -8,7 +8,8 @@ from typing import Any
 from django.conf import settings
 from django.core.management import CommandError
 
-from soapshop.demo import PASSWORD, USERNAME, make_demo
+from soapshop.demo.sign_in import PASSWORD, USERNAME
+from soapshop.demo.story import make_demo
 from soapshop.serving import ServingCommand
 
 MARK = "invented-demo-workshop"
