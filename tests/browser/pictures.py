@@ -46,7 +46,7 @@ def stock(page: Page) -> None:
 
 def bench(page: Page) -> None:
     page.goto("/pour/")
-    page.get_by_role("link", name="Weigh").first.click()
+    page.locator('main a[href$="/weigh/"]').first.click()
 
 
 def weigh(page: Page) -> None:
