@@ -6,6 +6,7 @@ from typing import Any
 
 from django.contrib.staticfiles import finders
 from django.template.loader import render_to_string
+from PIL import ImageFile
 
 STYLE = "soapshop/css/print.css"
 
@@ -27,6 +28,8 @@ def render_pdf(template: str, context: dict[str, Any], *, units: str) -> bytes:
         from weasyprint.text.fonts import FontConfiguration
     except (ImportError, OSError) as problem:
         raise PdfUnavailable(str(problem)) from problem
+    # WeasyPrint tells Pillow to take pictures that are cut off; as photos of a batch they are refused.
+    ImageFile.LOAD_TRUNCATED_IMAGES = False
     page = render_to_string(template, context)
     fonts = FontConfiguration()
     style = CSS(filename=finders.find(STYLE), font_config=fonts)

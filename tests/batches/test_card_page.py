@@ -2,12 +2,15 @@ from io import BytesIO
 from uuid import uuid4
 
 import pytest
+from django.core.exceptions import ValidationError
 from django.urls import reverse
 from pypdf import PdfReader
 
 from batches.services.pour import pour
 from soapshop.core import pdf
+from soapshop.core.services.photos import store_photo
 from tests.batches.bench import bench
+from tests.core.pictures import jpeg, upload
 from tests.factories import WorkshopFactory
 
 pytestmark = pytest.mark.django_db
@@ -42,6 +45,14 @@ def test_the_card_of_a_poured_batch_names_the_lots(client_of):
     batch = pour(batch=shop.plan(), key=uuid4(), by=shop.maker, as_planned=True)
 
     assert shop.lots["Olive oil"].code in words(card(client_of(shop.maker), batch))
+
+
+def test_a_cut_off_photo_is_still_refused_after_a_card_was_printed(client_of):
+    shop = bench()
+    card(client_of(shop.maker), shop.plan())
+
+    with pytest.raises(ValidationError):
+        store_photo(upload=upload(jpeg()[:-400]), by=shop.maker)
 
 
 @pytest.mark.parametrize(("units", "paper"), [("metric", A4), ("us", LETTER)])

@@ -64,7 +64,7 @@ def test_recipes_are_found_by_their_name(client_of):
     recipe(shop.materials, by=shop.maker, name="Coal Barge")
 
     found = text_of(
-        client_of(shop.maker).get(reverse("batches:pour"), {"q": "ferry"}, headers={"HX-Request": "true"})
+        client_of(shop.maker).get(reverse("batches:pour"), {"q": "barge"}, headers={"HX-Request": "true"})
     )
 
     assert "Coal Barge" in found

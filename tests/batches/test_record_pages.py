@@ -168,7 +168,7 @@ def test_batches_are_found_by_number_by_recipe_and_by_a_lot_that_went_in(client_
     client = client_of(shop.maker)
 
     by_number, by_recipe, by_lot = (
-        listed(client, q=q) for q in (mine.code, "ferry", shop.lots["Olive oil"].code.lower())
+        listed(client, q=q) for q in (mine.code, "barge", shop.lots["Olive oil"].code.lower())
     )
 
     assert (mine.code in by_number, other.code in by_number) == (True, False)

@@ -123,7 +123,7 @@ def test_a_name_that_is_taken_is_refused_beside_it(client: Client, maker: User):
     form = typed()
     client.post(ADD, form())
 
-    answer = client.post(ADD, form(name="HARBOUR fog"))
+    answer = client.post(ADD, form(name="GRAVEL lane"))
 
     assert answer.status_code == 422
     assert "already" in answer.context["form"].errors["name"][0]

@@ -50,13 +50,13 @@ def test_a_recipe_stands_in_the_list_by_its_last_version():
 
 
 def test_recipes_are_found_by_name_and_apart_from_those_put_away(maker):
-    fog, ferry = VersionFactory(name="Gravel Lane"), VersionFactory(name="Coal Barge")
-    services.archive(recipe=ferry.recipe, by=maker)
+    lane, barge = VersionFactory(name="Gravel Lane"), VersionFactory(name="Coal Barge")
+    services.archive(recipe=barge.recipe, by=maker)
 
-    assert [row.recipe for row in queries.recipe_rows()] == [fog.recipe]
-    assert [row.recipe for row in queries.recipe_rows(archived=True)] == [ferry.recipe]
-    assert [row.recipe for row in queries.recipe_rows(search="OUR F")] == [fog.recipe]
-    assert not queries.recipe_rows(search="ferry").object_list
+    assert [row.recipe for row in queries.recipe_rows()] == [lane.recipe]
+    assert [row.recipe for row in queries.recipe_rows(archived=True)] == [barge.recipe]
+    assert [row.recipe for row in queries.recipe_rows(search="VEL L")] == [lane.recipe]
+    assert not queries.recipe_rows(search="barge").object_list
 
 
 def test_recipes_come_in_pages_by_name():

@@ -48,7 +48,7 @@ def test_names_are_given_once_whatever_their_case(maker: User):
     VersionFactory(name="Gravel Lane")
 
     with pytest.raises(ValidationError) as caught:
-        services.create_recipe(name="harbour fog", design=design(), cure_days=28, by=maker)
+        services.create_recipe(name="gravel lane", design=design(), cure_days=28, by=maker)
 
     assert "name" in caught.value.message_dict
     assert Recipe.objects.count() == 1
@@ -152,10 +152,10 @@ def test_the_second_of_two_who_edit_at_once_is_told(maker: User):
 def test_a_recipe_is_renamed_without_a_new_version(maker: User):
     version = poured(VersionFactory(name="Gravel Lane"))
 
-    saved = save(version, maker, name="Harbour Mist")
+    saved = save(version, maker, name="Gravel Mist")
 
-    assert (saved, Recipe.objects.get().name) == (version, "Harbour Mist")
-    assert history_of(version.recipe)[0].what == "renamed Gravel Lane to Harbour Mist"
+    assert (saved, Recipe.objects.get().name) == (version, "Gravel Mist")
+    assert history_of(version.recipe)[0].what == "renamed Gravel Lane to Gravel Mist"
 
 
 def test_a_recipe_is_not_renamed_to_one_that_is_there(maker: User):
@@ -163,7 +163,7 @@ def test_a_recipe_is_not_renamed_to_one_that_is_there(maker: User):
     version = VersionFactory(name="Gravel Lane")
 
     with pytest.raises(ValidationError) as caught:
-        save(version, maker, name="NIGHT FERRY", note="also changed")
+        save(version, maker, name="COAL BARGE", note="also changed")
 
     assert "name" in caught.value.message_dict
     assert stored(version).note == ""
