@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import date
 from decimal import Decimal
-from typing import Any, NoReturn
 
 from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
@@ -15,7 +14,7 @@ from django.utils import timezone
 
 from inventory.models import GRAMS, Digits, Kind, Lot, Material, Movement
 from recipes.models import Version
-from soapshop.core.models import Photo
+from soapshop.core.models import AppendOnlyQuerySet, Photo
 
 SUPERFAT = Digits(max_digits=7, decimal_places=3)
 
@@ -218,9 +217,6 @@ class Cure(models.Model):
     def is_cut(self) -> bool:
         return self.cut_on is not None
 
-    def ready_after(self, start: date) -> date:
-        return start + timedelta(days=self.cure_days)
-
 
 class CureNote(models.Model):
     """Words, a picture or both, on a day of the cure."""
@@ -266,15 +262,7 @@ class WeighIn(models.Model):
         return self.grams / self.bars
 
 
-class BarMovementQuerySet(models.QuerySet["BarMovement"]):
-    """Append-only, as the stock ledger is."""
-
-    def update(self, **kwargs: Any) -> NoReturn:
-        raise TypeError("A movement is never edited; reverse it.")
-
-    def delete(self) -> NoReturn:
-        raise TypeError("A movement is never deleted; reverse it.")
-
+class BarMovementQuerySet(AppendOnlyQuerySet["BarMovement"]):
     def total(self) -> int:
         return int(self.aggregate(total=Sum("count", default=0))["total"])
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 from decimal import Decimal
-from typing import Any, NoReturn, TypedDict
+from typing import TypedDict
 
 from django.conf import settings
 from django.db import models
@@ -14,6 +14,7 @@ from django.utils import timezone
 
 from shared.chemistry import AcidKind, AlkaliKind
 from shared.saponification import Sap
+from soapshop.core.models import AppendOnlyQuerySet
 
 
 class Digits(TypedDict):
@@ -286,23 +287,12 @@ class Lot(models.Model):
         return self.material.purity_range
 
 
-class MovementQuerySet(models.QuerySet["Movement"]):
-    """The ledger is append-only: a wrong movement is reversed, never edited."""
-
-    def update(self, **kwargs: Any) -> NoReturn:
-        raise TypeError("A movement is never edited; reverse it.")
-
-    def delete(self) -> NoReturn:
-        raise TypeError("A movement is never deleted; reverse it.")
-
-
 class Movement(models.Model):
     """One line of the ledger: what a lot gained (above zero) or lost (below)."""
 
     class Kind(models.TextChoices):
         RECEIVED = "received", "Received"
         POURED = "poured", "Poured"
-        PACKED = "packed", "Packed"
         CORRECTED = "corrected", "Corrected"
         WASTED = "wasted", "Wasted"
         REVERSED = "reversed", "Reversed"
@@ -323,7 +313,7 @@ class Movement(models.Model):
         max_length=80, unique=True, help_text="Names the deed, so that one sent twice counts once."
     )
 
-    objects = MovementQuerySet.as_manager()
+    objects = AppendOnlyQuerySet["Movement"].as_manager()
 
     class Meta:
         ordering = ["-at", "-id"]

@@ -5,6 +5,7 @@ import io
 import logging
 import signal
 import socket
+from abc import ABC, abstractmethod
 from argparse import ArgumentParser, ArgumentTypeError
 from dataclasses import dataclass
 from hashlib import sha256
@@ -31,7 +32,7 @@ THREADS = 8
 LARGEST_REQUEST = 128 * 1024 * 1024  # bytes; the app itself answers a photo that is too large, in words
 
 
-class ServingCommand(BaseCommand):
+class ServingCommand(BaseCommand, ABC):
     """A command that makes a workshop ready and serves it."""
 
     def add_arguments(self, parser: ArgumentParser) -> None:
@@ -61,9 +62,9 @@ class ServingCommand(BaseCommand):
         load_reference_fats()
         collect_static_files()
 
+    @abstractmethod
     def way_in(self) -> str:
         """How the first person signs in; empty if they know."""
-        raise NotImplementedError
 
 
 def collect_static_files() -> None:

@@ -64,9 +64,6 @@ class PlanSheet:
     def packaging(self) -> tuple[Need, ...]:
         return tuple(need for need in self.needs if need.line.kind == Kind.PACKAGING)
 
-    def grams_of(self, kind: Kind) -> Decimal:
-        return sum((need.needed for need in self.needs if need.line.kind == kind), Decimal(0))
-
 
 @dataclass(frozen=True, slots=True)
 class Use:

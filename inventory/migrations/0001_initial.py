@@ -86,7 +86,7 @@ class Migration(migrations.Migration):
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                 ('quantity', models.DecimalField(decimal_places=2, max_digits=12)),
-                ('kind', models.CharField(choices=[('received', 'Received'), ('poured', 'Poured'), ('packed', 'Packed'), ('corrected', 'Corrected'), ('wasted', 'Wasted'), ('reversed', 'Reversed')], max_length=10)),
+                ('kind', models.CharField(choices=[('received', 'Received'), ('poured', 'Poured'), ('corrected', 'Corrected'), ('wasted', 'Wasted'), ('reversed', 'Reversed')], max_length=10)),
                 ('at', models.DateTimeField(default=django.utils.timezone.now)),
                 ('document', models.CharField(blank=True, help_text='What it belongs to, such as a batch code.', max_length=80)),
                 ('reason', models.CharField(blank=True, max_length=400)),

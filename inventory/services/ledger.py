@@ -22,8 +22,6 @@ from inventory.models import Lot, Movement
 from soapshop.core.access import require_maker
 from soapshop.core.models import User
 
-THROUGH_THE_BATCH = frozenset({Movement.Kind.POURED, Movement.Kind.PACKED})
-
 
 class NotEnough(ValidationError):
     """A lot holds less than was wanted of it."""
@@ -154,7 +152,7 @@ def why_not(movement: Movement, *, allow_poured: bool = False) -> str:
     """Why a movement may not be taken back by hand; empty where it may."""
     if Movement.objects.filter(reverses=movement).exists():
         return "This movement was taken back already."
-    if movement.kind in THROUGH_THE_BATCH and not allow_poured:
+    if movement.kind == Movement.Kind.POURED and not allow_poured:
         return f"This went into batch {movement.document}. Undo it there, so that batch and stock agree."
     if movement.kind == Movement.Kind.REVERSED:
         return "This takes a movement back itself. Book a correction instead."

@@ -6,6 +6,7 @@ All refuse what is no number, what is too large to be meant, and characters that
 from __future__ import annotations
 
 import uuid
+from abc import ABC, abstractmethod
 from decimal import Decimal
 from typing import Any
 
@@ -38,7 +39,7 @@ class PlainTextField(forms.CharField):
         super().__init__(max_length=max_length, **kwargs)
 
 
-class MeasureField(forms.CharField):
+class MeasureField(forms.CharField, ABC):
     """A measure with or without its unit; gives a Decimal, or None where it may be empty."""
 
     default_error_messages = {"required": EMPTY}
@@ -72,9 +73,9 @@ class MeasureField(forms.CharField):
             raise ValidationError(str(error)) from error
         return self._in_range(measure)
 
+    @abstractmethod
     def parse(self, text: str) -> Decimal:
         """The measure that the text tells. Raises UnitError where it tells none."""
-        raise NotImplementedError
 
     def _in_range(self, measure: Decimal) -> Decimal:
         if measure > self.most:

@@ -2,6 +2,7 @@
 
 import uuid
 from decimal import Decimal
+from typing import Any, NoReturn, TypeVar
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
@@ -10,6 +11,18 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
 from django.utils import timezone
+
+Row = TypeVar("Row", bound=models.Model, covariant=True)
+
+
+class AppendOnlyQuerySet(models.QuerySet[Row]):
+    """Of a ledger: a wrong movement is reversed by its opposite, never edited."""
+
+    def update(self, **kwargs: Any) -> NoReturn:
+        raise TypeError("A movement is never edited; reverse it.")
+
+    def delete(self) -> NoReturn:
+        raise TypeError("A movement is never deleted; reverse it.")
 
 
 class Role(models.TextChoices):

@@ -1,15 +1,19 @@
-"""Steps of the tests of pages: sending what a page's own form holds, and pictures to send."""
+"""Steps of the tests of pages: sending what a page's own form holds, and reading its words."""
 
 from __future__ import annotations
 
 import re
+from datetime import timedelta
 from typing import Any
 from uuid import uuid4
 
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 
 from batches.models import Batch, Line
+from inventory.models import Lot
+from tests.factories import LotFactory
 
 # What no field that takes an amount or a few words may choke on.
 NO_WEIGHTS = [
@@ -48,3 +52,14 @@ def weigh_all(client: Client, batch: Batch) -> None:
 def text_of(answer: Any) -> str:
     """The words of a page, each run of spaces as one."""
     return " ".join(re.sub(r"<[^>]+>", " ", answer.content.decode()).split())
+
+
+def words(answer) -> str:
+    """The words of a page, with plain spaces."""
+    return text_of(answer).replace("\xa0", " ").replace("&nbsp;", " ").replace("\u202f", " ")
+
+
+def old_lot(material, quantity: int = 5000) -> Lot:
+    """A lot that went past its best-before yesterday."""
+    long_ago, yesterday = (timezone.localdate() - timedelta(days=days) for days in (90, 1))
+    return LotFactory(material=material, quantity=quantity, received_on=long_ago, best_before=yesterday)

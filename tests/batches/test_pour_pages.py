@@ -15,18 +15,13 @@ from batches.services.pour import pour
 from inventory.models import Lot, Movement
 from soapshop.core.models import Photo
 from tests.batches.bench import bench, recipe
-from tests.batches.pages import address, text_of, weigh, weigh_all
+from tests.batches.pages import address, weigh, weigh_all, words
 from tests.core.pictures import heic, jpeg, upload
 from tests.factories import LotFactory, MaterialFactory
 
 pytestmark = pytest.mark.django_db
 
 PLANNED = {"as_planned": "on"}
-
-
-def words(answer) -> str:
-    """The words of a page, with plain spaces."""
-    return text_of(answer).replace("\xa0", " ").replace("&nbsp;", " ").replace("\u202f", " ")
 
 
 def confirm(client, batch, **changed):
