@@ -63,7 +63,7 @@ class StockMachine(RuleBasedStateMachine):
         self.account |= {lot.pk: quantity for lot, quantity in zip(lots, quantities, strict=True)}
         return multiple(*lots)
 
-    @rule(target=movements, lot=lots, quantity=grams, kind=st.sampled_from(["poured", "wasted", "packed"]))
+    @rule(target=movements, lot=lots, quantity=grams, kind=st.sampled_from(["poured", "wasted"]))
     def take(self, lot: Lot, quantity: Decimal, kind: str) -> object:
         key = self.key()
         deed = {
