@@ -169,6 +169,85 @@ class Weighing(models.Model):
         return f"{self.quantity} of {self.lot}"
 
 
+class Event(models.Model):
+    """What was seen, measured or said at the bench, with its time."""
+
+    class Kind(models.TextChoices):
+        EMULSION = "emulsion", "Emulsion"
+        LIGHT_TRACE = "light_trace", "Light trace"
+        MEDIUM_TRACE = "medium_trace", "Medium trace"
+        THICK_TRACE = "thick_trace", "Thick trace"
+        FALSE_TRACE = "false_trace", "False trace"
+        ACCELERATION = "acceleration", "Acceleration"
+        RICING = "ricing", "Ricing"
+        SEIZING = "seizing", "Seizing"
+        OVERHEATING = "overheating", "Overheating"
+        GEL = "gel", "Gel phase"
+        LYE_TEMPERATURE = "lye_temperature", "Lye"
+        FATS_TEMPERATURE = "fats_temperature", "Fats"
+        ROOM_TEMPERATURE = "room_temperature", "Room"
+        NOTE = "note", "Note"
+
+    TEMPERATURES = (Kind.LYE_TEMPERATURE, Kind.FATS_TEMPERATURE, Kind.ROOM_TEMPERATURE)
+
+    batch = models.ForeignKey(Batch, models.PROTECT, related_name="events")
+    kind = models.CharField(max_length=20, choices=Kind)
+    at = models.DateTimeField(default=timezone.now)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    celsius = models.DecimalField(max_digits=5, decimal_places=1, null=True, blank=True)
+    words = models.TextField(max_length=2000, blank=True)
+    photo = models.OneToOneField(Photo, models.PROTECT, null=True, blank=True, related_name="event")
+    key = models.UUIDField(unique=True)
+
+    class Meta:
+        ordering = ["at", "id"]
+        indexes = [models.Index(fields=["batch", "at"], name="event_of_batch")]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(
+                    kind__in=["lye_temperature", "fats_temperature", "room_temperature"],
+                    celsius__isnull=False,
+                )
+                | (
+                    ~Q(kind__in=["lye_temperature", "fats_temperature", "room_temperature"])
+                    & Q(celsius__isnull=True)
+                ),
+                name="event_temperature_has_celsius",
+            ),
+            models.CheckConstraint(
+                condition=~Q(kind="note") | ~Q(words="") | Q(photo__isnull=False),
+                name="event_note_says_or_shows_something",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_kind_display()}, {self.batch_id}"
+
+
+class Deed(models.Model):
+    """Something that was done at the bench on a phone without network, and has arrived since.
+
+    Its key, made on the phone, makes it count once however often it is sent.
+    """
+
+    key = models.UUIDField(unique=True)
+    batch = models.ForeignKey(Batch, models.PROTECT, related_name="deeds")
+    kind = models.CharField(max_length=12)
+    content = models.JSONField(default=dict, blank=True)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    done_at = models.DateTimeField(help_text="By the clock of the phone.")
+    received_at = models.DateTimeField(default=timezone.now)
+    set_aside = models.BooleanField(
+        default=False, help_text="Kept in the record only, by the maker's choice: the book had moved on."
+    )
+
+    class Meta:
+        ordering = ["received_at", "id"]
+
+    def __str__(self) -> str:
+        return f"{self.kind}, {self.batch_id}"
+
+
 class CureQuerySet(models.QuerySet["Cure"]):
     def on_the_rack(self, today: date) -> CureQuerySet:
         """Still to be cut, or cut and not ready with bars left; in that order, then by the day due."""
@@ -191,6 +270,7 @@ class Cure(models.Model):
     started_on = models.DateField(help_text="The day of the pour.")
     ready_on = models.DateField()
     unmoulded_on = models.DateField(null=True, blank=True)
+    turned_on = models.DateField(null=True, blank=True, help_text="When the bars were turned last.")
     cut_on = models.DateField(null=True, blank=True)
     bars_cut = models.PositiveSmallIntegerField(null=True, blank=True)
     trimmings = models.DecimalField(**GRAMS, null=True, blank=True)

@@ -1,5 +1,6 @@
 """Who works here, what the workshop is called and keeps to, its photos, and who did what when."""
 
+import secrets
 import uuid
 from decimal import Decimal
 from typing import Any, NoReturn, TypeVar
@@ -67,6 +68,22 @@ class Units(models.TextChoices):
     US = "us", "Ounces and pounds"
 
 
+class Region(models.TextChoices):
+    """Where the bars are sold: whose rules a label follows."""
+
+    AU = "AU", "Australia"
+    CA = "CA", "Canada"
+    EU = "EU", "European Union"
+    NZ = "NZ", "New Zealand"
+    UK = "UK", "United Kingdom"
+    US = "US", "United States"
+
+
+def new_secret() -> str:
+    """A secret part of an address that nobody guesses (256 bits)."""
+    return secrets.token_urlsafe(32)
+
+
 class Workshop(models.Model):
     """The one row of workshop settings."""
 
@@ -74,11 +91,29 @@ class Workshop(models.Model):
 
     name = models.CharField(max_length=80, default="Our workshop")
     invented = models.BooleanField(default=False, help_text="A demo workshop, said so on every page.")
+    address = models.TextField(max_length=400, blank=True)
+    label_region = models.CharField(max_length=2, choices=Region, default=Region.EU)
     currency = models.CharField(max_length=3, default="EUR")
     units = models.CharField(max_length=6, choices=Units, default=Units.METRIC)
     time_zone = models.CharField(max_length=64, default="UTC")
     cure_days = models.PositiveSmallIntegerField(
         default=28, validators=[MinValueValidator(1), MaxValueValidator(730)]
+    )
+    cure_days_olive = models.PositiveSmallIntegerField(
+        default=180,
+        validators=[MinValueValidator(1), MaxValueValidator(730)],
+        help_text="For soap very high in olive oil.",
+    )
+    cure_days_potash = models.PositiveSmallIntegerField(
+        default=14,
+        validators=[MinValueValidator(1), MaxValueValidator(730)],
+        help_text="For soap made with potassium hydroxide.",
+    )
+    turn_every = models.PositiveSmallIntegerField(
+        default=7, validators=[MaxValueValidator(90)], help_text="Days; 0 for never."
+    )
+    weigh_in_every = models.PositiveSmallIntegerField(
+        default=7, validators=[MaxValueValidator(90)], help_text="Days; 0 for never."
     )
     scale_step = models.DecimalField(
         max_digits=6,
@@ -86,6 +121,22 @@ class Workshop(models.Model):
         default=Decimal(1),
         validators=[MinValueValidator(Decimal("0.01")), MaxValueValidator(Decimal(100))],
         help_text="The smallest step of the scale, in grams.",
+    )
+    fine_scale_step = models.DecimalField(
+        max_digits=6,
+        decimal_places=2,
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(Decimal("0.01")), MaxValueValidator(Decimal(100))],
+        help_text="The step of a second, finer scale, in grams.",
+    )
+    fine_scale_up_to = models.DecimalField(
+        max_digits=7,
+        decimal_places=2,
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(Decimal(1)), MaxValueValidator(Decimal(20000))],
+        help_text="The most, in grams, that is weighed on the finer scale.",
     )
     watch_from = models.DecimalField(
         max_digits=5,
@@ -102,6 +153,7 @@ class Workshop(models.Model):
     expiry_warning_days = models.PositiveSmallIntegerField(
         default=60, validators=[MinValueValidator(1), MaxValueValidator(730)]
     )
+    calendar_secret = models.CharField(max_length=64, default=new_secret, editable=False)
 
     class Meta:
         constraints = [
