@@ -4,7 +4,7 @@ from django.db import migrations
 
 
 def make_row(apps, schema_editor):
-    apps.get_model("core", "Workshop").objects.get_or_create(pk=1)
+    apps.get_model("core", "Workshop").objects.using(schema_editor.connection.alias).get_or_create(pk=1)
 
 
 class Migration(migrations.Migration):

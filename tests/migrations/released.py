@@ -1,0 +1,166 @@
+"""States of the database that were released, and a workshop as each could hold it.
+
+The rows are made with the models of that time, so that nothing here follows later changes. A new release
+adds its targets to RELEASED, and to `fill` what its new tables hold.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import UTC, date, datetime
+from decimal import Decimal
+from typing import Any
+from uuid import UUID, uuid4
+
+from django.db.migrations.state import StateApps
+
+RELEASED = {
+    "from recipe to rack": [
+        ("core", "0002_workshop_row"),
+        ("inventory", "0001_initial"),
+        ("recipes", "0001_initial"),
+        ("batches", "0001_initial"),
+    ],
+}
+DAY = date(2026, 3, 2)
+NOON = datetime(2026, 3, 2, 12, tzinfo=UTC)
+
+
+def fill(apps: StateApps, database: str) -> None:
+    """One row at least in every table of the workshop, with something in every field that matters."""
+
+    def make(model: str, **values: Any) -> Any:
+        return apps.get_model(model).objects.using(database).create(**values)
+
+    by = make("core.User", username="tamsin", name="Tamsin", role="owner", password="!")
+    _fill_core(make, by)
+    apps.get_model("core.Workshop").objects.using(database).update(
+        name="Fernhollow", currency="GBP", units="us", time_zone="Europe/London", cure_days=35
+    )
+    lots = _fill_inventory(make, by)
+    version = _fill_recipes(make, by, lots)
+    _fill_batches(make, by, version, lots)
+
+
+def _fill_core(make: Callable[..., Any], by: Any) -> None:
+    make("core.History", at=NOON, by=by, subject="batches.batch:1", what="Poured 26-0001", detail={"g": "1"})
+
+
+def _photo(make: Callable[..., Any], by: Any) -> Any:
+    return make(
+        "core.Photo",
+        full="photos/2026/03/a.jpg",
+        thumb="photos/2026/03/a-small.jpg",
+        width=800,
+        height=600,
+        taken_at=NOON,
+        added_by=by,
+    )
+
+
+def _fill_inventory(make: Callable[..., Any], by: Any) -> dict[str, Any]:
+    supplier = make("inventory.Supplier", name="Larkspur Trading")
+    delivery = make("inventory.Delivery", supplier=supplier, received_on=DAY, key=uuid4(), by=by)
+    olive = make(
+        "inventory.Material",
+        kind="fat",
+        name="Olive oil",
+        inci_name="Olea Europaea Fruit Oil",
+        supplier=supplier,
+        sap_low=184,
+        sap_nominal=190,
+        sap_high=196,
+        sap_source="Codex",
+    )
+    lye = make(
+        "inventory.Material",
+        kind="alkali",
+        name="Sodium hydroxide",
+        alkali="NaOH",
+        purity_low=98,
+        purity_high=100,
+    )
+    return {
+        "olive": _lot(make, by, olive, delivery, "OLI-1", "5000.00"),
+        "lye": _lot(make, by, lye, delivery, "LYE-1", "900.50"),
+    }
+
+
+def _lot(make: Callable[..., Any], by: Any, material: Any, delivery: Any, code: str, grams: str) -> Any:
+    lot = make(
+        "inventory.Lot",
+        material=material,
+        delivery=delivery,
+        code=code,
+        received_on=DAY,
+        best_before=date(2027, 3, 2),
+        quantity=Decimal(grams),
+        cost=Decimal("42.10"),
+        on_hand=Decimal(grams),
+    )
+    make(
+        "inventory.Movement",
+        lot=lot,
+        quantity=Decimal(grams),
+        kind="received",
+        at=NOON,
+        by=by,
+        key=f"received-{code}",
+    )
+    return lot
+
+
+def _fill_recipes(make: Callable[..., Any], by: Any, lots: dict[str, Any]) -> Any:
+    recipe = make("recipes.Recipe", name="Hedgerow", created_by=by)
+    version = make(
+        "recipes.Version",
+        recipe=recipe,
+        number=1,
+        size_grams=1000,
+        cure_days=35,
+        made_by=by,
+        pours=1,
+        poured_at=NOON,
+    )
+    for position, lot in enumerate(lots.values()):
+        make("recipes.Ingredient", version=version, material=lot.material, amount=100, position=position)
+    return version
+
+
+def _fill_batches(make: Callable[..., Any], by: Any, version: Any, lots: dict[str, Any]) -> None:
+    make("batches.NumberSeries", year=2026, last=1)
+    batch = make(
+        "batches.Batch",
+        code="26-0001",
+        version=version,
+        state="cut",
+        key=uuid4(),
+        planned_for=DAY,
+        planned_by=by,
+        bars_planned=12,
+        frozen={"recipe": "Hedgerow", "lines": []},
+        lye_mixed_at=NOON,
+        poured_at=NOON,
+        poured_by=by,
+        pour_key=UUID(int=1),
+        superfat=Decimal("5.012"),
+        verdict="safe",
+        cost=Decimal("9.99"),
+    )
+    for position, lot in enumerate(lots.values()):
+        line = make("batches.Line", batch=batch, material=lot.material, position=position, planned=100, done=True)
+        make("batches.Weighing", line=line, lot=lot, quantity=Decimal("100.5"), at=NOON, by=by, key=uuid4())
+    cure = make(
+        "batches.Cure",
+        batch=batch,
+        cure_days=35,
+        started_on=DAY,
+        ready_on=date(2026, 4, 7),
+        cut_on=date(2026, 3, 3),
+        bars_cut=12,
+        trimmings=Decimal(40),
+        bars_left=12,
+    )
+    make("batches.CureNote", cure=cure, at=NOON, by=by, words="Paler", photo=_photo(make, by), key=uuid4())
+    make("batches.WeighIn", cure=cure, on=DAY, grams=Decimal("1301.5"), bars=12, by=by, key=uuid4())
+    make("batches.BarMovement", cure=cure, count=12, kind="cut", at=NOON, by=by, key=uuid4())
