@@ -11,6 +11,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import accumulate, pairwise
 
+from shared.words import Phrase
+
 DRAWN_WIDTH = 120.0
 NARROWEST, WIDEST = 0.6, 2.6  # width over height; beyond these a thumbnail could not be read
 COLOUR = re.compile(r"#[0-9a-fA-F]{6}")
@@ -76,13 +78,13 @@ def draw(layers: Sequence[Layer], *, width: float = 3.0, height: float = 2.0, se
     return Drawing(DRAWN_WIDTH, round(floor, 1), bands, outline=bands[0].path)
 
 
-def describe(layers: Sequence[Layer]) -> str:
+def describe(layers: Sequence[Layer]) -> Phrase:
     """Say in words what the drawing shows, for those who do not see it."""
     if len(layers) == 1:
-        return f"Cross-section: {layers[0].name or 'one layer'}"
+        return Phrase("Cross-section: %(layer)s", layer=layers[0].name or Phrase("one layer"))
     total = sum(layer.share for layer in layers)
     parts = (f"{layer.name or 'unnamed'} {100 * layer.share / total:.0f} %" for layer in layers)
-    return "Cross-section from the bottom up: " + ", ".join(parts)
+    return Phrase("Cross-section from the bottom up: %(layers)s", layers=", ".join(parts))
 
 
 def _check(layers: Sequence[Layer], width: float, height: float) -> None:

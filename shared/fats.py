@@ -9,14 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from enum import StrEnum
 from functools import cache
 from types import MappingProxyType
 from typing import Final, NamedTuple
 
 from shared.chemistry import M_GLYCEROL, M_IODINE, M_KOH, M_WATER, molar_mass
 from shared.heat import water_density
-from shared.ingredients import Sap
+from shared.ingredients import FatKind, Sap
 from shared.tables import rows
 
 UNKNOWN_RANGE: Final = 0.03
@@ -24,12 +23,6 @@ UNKNOWN_RANGE: Final = 0.03
 
 _ACTUAL_SHARE: Final = 0.5
 """Sources only limit unsaponifiable matter from above; halfway to the limit stands for what is in."""
-
-
-class FatKind(StrEnum):
-    TRIGLYCERIDE = "triglyceride"
-    WAX = "wax"
-    FREE_ACID = "free_acid"
 
 
 class FattyAcid(NamedTuple):

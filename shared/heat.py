@@ -18,7 +18,7 @@ from shared.tables import interpolate, rows
 
 REFERENCE_CELSIUS: Final = 20.0
 """A cool workshop: what must stay dissolved, and what water and alkali start from."""
-_BOILING_CELSIUS: Final = 100.0
+BOILING_CELSIUS: Final = 100.0
 """Of water. Lye boils a little higher, so the warning errs to the safe side."""
 
 _DILUTE: Final = 20.0
@@ -135,12 +135,17 @@ def lye_peak_celsius(
     )
     weighted = sum(alkali.grams * specific_heat(alkali.kind, concentration) for alkali in weighed)
     peak = start_celsius + 1000 * heat / ((alkali_grams + water_grams) * weighted / alkali_grams)
-    return LyeHeat(peak, peak >= _BOILING_CELSIUS, _source(weighed, water_per_mol, concentration))
+    return LyeHeat(peak, peak >= BOILING_CELSIUS, how_known(weighed, water_per_mol, concentration))
 
 
-def _source(alkalis: Iterable[Alkali], water_per_mol: float, concentration: float) -> str:
+def how_known(
+    alkalis: Iterable[Alkali],
+    water_per_mol: float,
+    concentration: float,
+    first: str = "No heat is lost and the specific heat (Laliberte 2009) is that at 25 °C",
+) -> str:
     """How the figure is known, in words."""
-    parts = ["No heat is lost and the specific heat (Laliberte 2009) is that at 25 °C"]
+    parts = [first]
     for kind in dict.fromkeys(alkali.kind for alkali in alkalis):
         if kind is AlkaliKind.KOH:
             parts.append("potassium hydroxide: heat at infinite dilution (Parker 1965), an upper bound")

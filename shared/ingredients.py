@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from enum import StrEnum
 
 from shared.chemistry import M_KOH, AcidKind, AlkaliKind
 
@@ -44,6 +45,14 @@ class Sap:
         return cls(value - uncertainty, value, value + uncertainty, source)
 
 
+class FatKind(StrEnum):
+    """What an ester or acid a fat is: it decides what else than soap comes of it."""
+
+    TRIGLYCERIDE = "triglyceride"
+    WAX = "wax"
+    FREE_ACID = "free_acid"
+
+
 @dataclass(frozen=True, slots=True)
 class Fat:
     """One weighing of a fat. Weighings of the same lot share one unknown saponification value."""
@@ -52,16 +61,31 @@ class Fat:
     grams: float
     sap: Sap
     lot: str = ""
+    kind: FatKind = FatKind.TRIGLYCERIDE
+
+    @property
+    def mol(self) -> float:
+        """Mol of alkali that this fat takes, at the nominal saponification value."""
+        return self.grams * mol_per_gram(self.sap.nominal)
 
 
 @dataclass(frozen=True, slots=True)
 class Alkali:
-    """One weighing of an alkali as it comes out of the tub, purity in % m/m."""
+    """One weighing of an alkali as it comes out of the tub, purity in % m/m.
+
+    ``dissolved`` says that it is a ready-made lye solution: the purity is its strength, the rest water.
+    """
 
     kind: AlkaliKind
     grams: float
     purity_low: float
     purity_high: float
+    dissolved: bool = False
+
+    @property
+    def water(self) -> float:
+        """Grams of water that a ready-made solution brings; none of a dry alkali."""
+        return self.grams * (100 - self.purity) / 100 if self.dissolved else 0.0
 
     @property
     def purity(self) -> float:
@@ -80,20 +104,25 @@ class Alkali:
 
 @dataclass(frozen=True, slots=True)
 class AlkaliChoice:
-    """An alkali that a recipe asks for; ``share`` is mol per cent of all its alkali."""
+    """An alkali that a recipe asks for; ``share`` is mol per cent of all its alkali.
+
+    ``dissolved`` as in `Alkali`.
+    """
 
     kind: AlkaliKind
     purity_low: float
     purity_high: float
     share: float = 100.0
+    dissolved: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Acid:
-    """One weighing of an acid."""
+    """One weighing of an acid, or of a solution that holds ``percent`` of it (m/m)."""
 
     kind: AcidKind
     grams: float
+    percent: float = 100.0
 
     @property
     def mol(self) -> float:
@@ -102,7 +131,12 @@ class Acid:
 
     def mol_at(self, error: float = 0.0) -> float:
         """The same, where the scale was wrong by so many grams."""
-        return max(self.grams + error, 0.0) * self.kind.protons / self.kind.molar_mass
+        pure = max(self.grams + error, 0.0) * self.percent / 100
+        return pure * self.kind.protons / self.kind.molar_mass
+
+    def takes(self, alkali: AlkaliKind) -> float:
+        """Grams of the pure alkali that this acid takes: 10 g of citric acid 6.25 g of sodium hydroxide."""
+        return self.mol * alkali.molar_mass
 
 
 def mol_per_gram(sap: float) -> float:
@@ -153,9 +187,11 @@ def check_purity(alkali: Alkali | AlkaliChoice) -> None:
 
 
 def check_acids(acids: Sequence[Acid]) -> None:
-    """Raise FormulaError unless every weight makes sense."""
+    """Raise FormulaError unless every weight and share makes sense."""
     for acid in acids:
         _check_grams("acids", acid.kind.label, acid.grams)
+        if not 0 < acid.percent <= 100:
+            raise FormulaError("acids", f"{acid.kind.label}: its share must lie above 0 and up to 100 %.")
 
 
 def check_superfat(superfat: float) -> None:

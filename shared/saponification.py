@@ -2,6 +2,13 @@
 
 n_fat = sum of m_i S_i / (1000 M_KOH) with S in mg KOH/g (ISO 3657); alkali needed
 n = n_fat (1 - superfat) + n_acid, divided among the alkalis by mol and by their purity.
+
+Liquids with fat or acid take alkali too, so that alkali and liquid depend on each other. Both grow in a
+straight line with the liquid, so one equation gives them: with n_0 mol for fats and acids, m mol for a gram
+of the liquids made up, g grams of alkali for a mol, r grams of water wanted for a gram of alkali, and F grams
+of water that come anyway, a gram of the liquids made up holding w grams of water:
+
+    liquid L: w L = r g (n_0 + m L) - F, or w L = W - F where the water is a share of the fats.
 """
 
 from __future__ import annotations
@@ -20,6 +27,7 @@ from shared.ingredients import (
     Alkali,
     AlkaliChoice,
     Fat,
+    FatKind,
     FormulaError,
     Sap,
     check_acids,
@@ -29,7 +37,9 @@ from shared.ingredients import (
     check_superfat,
     nominal_mol,
 )
+from shared.liquids import WATER, Liquid, check_liquid
 from shared.safety import DEFAULT_LIMITS, Limits, SafetyRange, Verdict, assess
+from shared.words import Phrase
 
 __all__ = [
     "Acid",
@@ -39,12 +49,17 @@ __all__ = [
     "AlkaliKind",
     "Correction",
     "Fat",
+    "FatKind",
     "FatOnHand",
     "Formula",
     "FormulaError",
     "Formulation",
     "Limits",
+    "Liquid",
     "LiquidMethod",
+    "LiquidPart",
+    "LiquidScope",
+    "Portion",
     "SafetyRange",
     "Salt",
     "Sap",
@@ -58,7 +73,7 @@ __all__ = [
 
 
 class LiquidMethod(StrEnum):
-    """How a recipe states its liquid."""
+    """How a recipe states its liquid. Of a liquid that is more than water, its water counts."""
 
     CONCENTRATION = "concentration"
     """alkali / (alkali + liquid) in % m/m, the alkali as weighed"""
@@ -68,9 +83,41 @@ class LiquidMethod(StrEnum):
     """liquid in % of the fats"""
 
 
+class LiquidScope(StrEnum):
+    """Which liquid the recipe's figure speaks of."""
+
+    LYE = "lye"
+    """what dissolves the lye; liquid at trace comes on top of it"""
+    BATTER = "batter"
+    """all liquid of the batter; liquid at trace is missing from the lye, which is the stronger for it"""
+
+
+@dataclass(frozen=True, slots=True)
+class LiquidPart:
+    """One liquid of a recipe: a share in % of what is made up to the stated figure, or else fixed grams.
+
+    ``at_trace`` goes into the batter and not into the lye. An additive with water is a part of fixed grams.
+    """
+
+    liquid: Liquid
+    share: float = 0.0
+    grams: float = 0.0
+    at_trace: bool = False
+
+
+_NEXT_TO_NOTHING = 1e-6
+"""Grams; less water than this is a rounding error."""
+
+JUST_WATER = (LiquidPart(WATER, 100.0),)
+
+
 @dataclass(frozen=True, slots=True)
 class Formula:
-    """A recipe: fats and acids in grams, superfat in %, the liquid as ``liquid_method`` says."""
+    """A recipe: fats and acids in grams, superfat in %, the liquid as ``liquid_method`` says.
+
+    ``superfat`` is that of ``fats`` and of the fat in the liquids. ``after_cook`` are fats of a hot process
+    that go in when the others are soap: no alkali is weighed for them, they count as superfat.
+    """
 
     fats: tuple[Fat, ...]
     alkalis: tuple[AlkaliChoice, ...]
@@ -78,6 +125,9 @@ class Formula:
     liquid_method: LiquidMethod
     liquid_value: float
     acids: tuple[Acid, ...] = ()
+    liquids: tuple[LiquidPart, ...] = JUST_WATER
+    liquid_scope: LiquidScope = LiquidScope.LYE
+    after_cook: tuple[Fat, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,10 +139,29 @@ class Salt:
 
 
 @dataclass(frozen=True, slots=True)
+class Portion:
+    """So many grams of a liquid, for the lye or at trace."""
+
+    liquid: Liquid
+    grams: float
+    at_trace: bool = False
+
+    @property
+    def water(self) -> float:
+        """Grams of water in it."""
+        return self.grams * self.liquid.water / 100
+
+
+@dataclass(frozen=True, slots=True)
 class Formulation:
     """Weights in grams, not rounded; concentration and liquid of fats in %; ratio in g/g.
 
-    ``alkalis`` has one weight for each choice of the recipe, in its order.
+    ``alkalis`` has one weight for each choice of the recipe, ``liquids`` one for each part, in its order.
+    ``liquid_grams`` is all liquid as weighed, ``water_grams`` all water, with that of a ready-made lye
+    solution. The lye solution, its concentration and ``lye_water_grams`` leave out what goes in at trace;
+    ``liquid_ratio`` and ``liquid_of_fats`` count all water, the alkali without the water it brings.
+    ``fat_grams`` are the fats without those after the cook. ``safety`` is that of the whole pot,
+    ``before_after_cook`` that of the pot while it cooks.
     """
 
     alkalis: tuple[Alkali, ...]
@@ -104,6 +173,10 @@ class Formulation:
     lye_solution_grams: float
     salts: tuple[Salt, ...]
     safety: SafetyRange
+    liquids: tuple[Portion, ...] = ()
+    water_grams: float = 0.0
+    lye_water_grams: float = 0.0
+    before_after_cook: SafetyRange | None = None
 
 
 def formulate(formula: Formula, *, scale_step: float = 1.0, limits: Limits = DEFAULT_LIMITS) -> Formulation:
@@ -112,24 +185,49 @@ def formulate(formula: Formula, *, scale_step: float = 1.0, limits: Limits = DEF
     ``scale_step`` in grams. Raises FormulaError for what cannot be made; its ``field`` says where.
     """
     _check(formula, scale_step)
-    alkalis = _weigh_alkalis(formula)
-    fat_grams = sum(fat.grams for fat in formula.fats)
+    mixing = _Mixing(formula)
+    alkalis, liquids, for_lye = mixing.alkalis, mixing.liquids, mixing.for_lye
+    fat_grams = mixing.fat_grams
     alkali_grams = sum(alkali.grams for alkali in alkalis)
-    liquid_grams = _liquid_grams(formula, alkali_grams, fat_grams)
-    solution_grams = alkali_grams + liquid_grams
-    concentration = 100 * alkali_grams / solution_grams
+    brought = sum(alkali.water for alkali in alkalis)
+    water = brought + sum(portion.water for portion in liquids)
+    lye_water = brought + sum(portion.water for portion in for_lye)
+    counted = alkali_grams - brought
+    concentration = 100 * counted / (counted + lye_water)
     _check_dissolves(alkalis, concentration)
+    cooked = (*formula.fats, *liquid_fats(liquids))
+    acids = (*formula.acids, *liquid_acids(liquids))
+    safety = assess((*cooked, *formula.after_cook), alkalis, acids, scale_step=scale_step, limits=limits)
+    before = None
+    if formula.after_cook:
+        before = assess(cooked, alkalis, acids, scale_step=scale_step, limits=limits)
     return Formulation(
         alkalis=alkalis,
-        liquid_grams=liquid_grams,
+        liquid_grams=sum(portion.grams for portion in liquids),
         fat_grams=fat_grams,
         lye_concentration=concentration,
-        liquid_ratio=liquid_grams / alkali_grams,
-        liquid_of_fats=100 * liquid_grams / fat_grams,
-        lye_solution_grams=solution_grams,
-        salts=salts(formula.acids, alkalis),
-        safety=assess(formula.fats, alkalis, formula.acids, scale_step=scale_step, limits=limits),
+        liquid_ratio=water / counted,
+        liquid_of_fats=100 * water / fat_grams,
+        lye_solution_grams=alkali_grams + sum(portion.grams for portion in for_lye),
+        salts=salts(acids, alkalis),
+        safety=safety,
+        liquids=liquids,
+        water_grams=water,
+        lye_water_grams=lye_water,
+        before_after_cook=before,
     )
+
+
+def liquid_fats(portions: Iterable[Portion]) -> tuple[Fat, ...]:
+    """What the liquids take of alkali for their fat, for `assess`: each a fat of low saponification value."""
+    fats = (portion.liquid.fat_in(portion.grams) for portion in portions)
+    return tuple(fat for fat in fats if fat)
+
+
+def liquid_acids(portions: Iterable[Portion]) -> tuple[Acid, ...]:
+    """The acids of the liquids, for `assess`: each an acid solution."""
+    acids = (portion.liquid.acid_in(portion.grams) for portion in portions)
+    return tuple(acid for acid in acids if acid)
 
 
 def salts(acids: Iterable[Acid], alkalis: Sequence[Alkali]) -> tuple[Salt, ...]:
@@ -148,45 +246,132 @@ def salts(acids: Iterable[Acid], alkalis: Sequence[Alkali]) -> tuple[Salt, ...]:
 
 def _check(formula: Formula, scale_step: float) -> None:
     check_fats(formula.fats)
+    if all(fat.kind is FatKind.WAX for fat in formula.fats if fat.grams > 0):
+        raise FormulaError("fats", Phrase("Wax alone makes no soap: it hardly reacts. Add a fat or an oil."))
+    if formula.after_cook:
+        check_fats(formula.after_cook)
     check_acids(formula.acids)
     check_superfat(formula.superfat)
     check_scale_step(scale_step)
     for choice in formula.alkalis:
-        check_purity(choice)
-        if not 0 <= choice.share <= 100:
-            raise FormulaError("alkalis", "The share of an alkali must lie between 0 and 100 %.")
+        _check_choice(choice)
     if not math.isclose(sum(choice.share for choice in formula.alkalis), 100, abs_tol=1e-6):
-        raise FormulaError("alkalis", "The shares of the alkalis must add up to 100 %.")
+        raise FormulaError("alkalis", Phrase("The shares of the alkalis must add up to 100 %."))
     if not 0 < formula.liquid_value < math.inf:
-        raise FormulaError("liquid", "The liquid must be a number above zero.")
+        raise FormulaError("liquid", Phrase("The liquid must be a number above zero."))
+    if formula.liquid_method is LiquidMethod.CONCENTRATION and formula.liquid_value >= 100:
+        raise FormulaError("liquid", Phrase("Lye concentration must be below 100 %: lye needs liquid."))
+    if formula.liquids is not JUST_WATER:
+        _check_parts(formula.liquids)
 
 
-def _weigh_alkalis(formula: Formula) -> tuple[Alkali, ...]:
-    mol = nominal_mol(formula.fats) * (1 - formula.superfat / 100) + sum(acid.mol for acid in formula.acids)
-    return tuple(
-        Alkali(
-            choice.kind,
-            mol * choice.share * choice.kind.molar_mass / ((choice.purity_low + choice.purity_high) / 2),
-            choice.purity_low,
-            choice.purity_high,
+def _check_choice(choice: AlkaliChoice) -> None:
+    check_purity(choice)
+    if not 0 <= choice.share <= 100:
+        raise FormulaError("alkalis", Phrase("The share of an alkali must lie between 0 and 100 %."))
+    limit = max_concentration(choice.kind)
+    if choice.dissolved and choice.purity_high > limit:
+        raise FormulaError(
+            "alkalis",
+            Phrase(
+                "A lye solution holds no more than %(limit)s %% %(alkali)s at %(celsius)s °C.",
+                limit=f"{limit:.1f}",
+                alkali=choice.kind.label.lower(),
+                celsius=f"{REFERENCE_CELSIUS:.0f}",
+            ),
         )
-        for choice in formula.alkalis
-    )
 
 
-def _liquid_grams(formula: Formula, alkali_grams: float, fat_grams: float) -> float:
-    value = formula.liquid_value
-    if formula.liquid_method is LiquidMethod.CONCENTRATION:
-        if value >= 100:
-            raise FormulaError("liquid", "Lye concentration must be below 100 %: lye needs liquid.")
-        grams = alkali_grams * (100 - value) / value
-    elif formula.liquid_method is LiquidMethod.RATIO:
-        grams = alkali_grams * value
-    else:
-        grams = fat_grams * value / 100
-    if grams > MAX_GRAMS:
-        raise FormulaError("liquid", "That is more than a tonne of liquid. Check the figure.")
-    return grams
+def _check_parts(parts: Iterable[LiquidPart]) -> None:
+    shares = 0.0
+    for part in parts:
+        check_liquid(part.liquid)
+        if not (0 <= part.share <= 100 and 0 <= part.grams <= MAX_GRAMS and not part.share * part.grams):
+            raise FormulaError(
+                "liquid",
+                Phrase("%(name)s: give its share in %% or its weight, not both.", name=part.liquid.name),
+            )
+        shares += part.share
+    if not math.isclose(shares, 100, abs_tol=1e-6):
+        raise FormulaError("liquid", Phrase("The shares of the liquids must add up to 100 %."))
+
+
+class _Mixing:
+    """Alkali and liquid of a checked recipe, which depend on each other. See the module's equation."""
+
+    def __init__(self, formula: Formula) -> None:
+        self._formula = formula
+        self.fat_grams = sum(fat.grams for fat in formula.fats)
+        pure = nominal_mol(formula.fats) * (1 - formula.superfat / 100)
+        fixed = sum(part.grams * self._mol_per_gram(part) for part in formula.liquids)
+        self._mol = pure + sum(acid.mol for acid in formula.acids) + fixed
+        made_up = self._made_up_grams()
+        if made_up > MAX_GRAMS:
+            raise FormulaError("liquid", Phrase("That is more than a tonne of liquid. Check the figure."))
+        self.liquids = tuple(
+            Portion(part.liquid, part.grams + made_up * part.share / 100, part.at_trace)
+            for part in formula.liquids
+        )
+        self.for_lye = tuple(portion for portion in self.liquids if not portion.at_trace)
+        self.alkalis = self._weigh(self._mol + made_up * self._made_up_mol)
+
+    def _mol_per_gram(self, part: LiquidPart) -> float:
+        return part.liquid.mol_per_gram(self._formula.superfat)
+
+    @property
+    def _made_up_mol(self) -> float:
+        """Mol of alkali that a gram of the liquids made up takes."""
+        return sum(part.share / 100 * self._mol_per_gram(part) for part in self._formula.liquids)
+
+    def _weigh(self, mol: float) -> tuple[Alkali, ...]:
+        return tuple(
+            Alkali(
+                choice.kind,
+                mol * choice.share * choice.kind.molar_mass / ((choice.purity_low + choice.purity_high) / 2),
+                choice.purity_low,
+                choice.purity_high,
+                choice.dissolved,
+            )
+            for choice in self._formula.alkalis
+        )
+
+    def _made_up_grams(self) -> float:
+        """Grams of the liquids that are made up to the stated figure."""
+        one_mol = self._weigh(1.0)
+        brought = sum(alkali.water for alkali in one_mol)
+        wanted, for_a_mol = self._wanted_water(sum(alkali.grams for alkali in one_mol) - brought)
+        counted = [part for part in self._formula.liquids if self._counts(part)]
+        water = sum(part.share * part.liquid.water for part in counted) / 10_000
+        fixed = sum(part.grams * part.liquid.water / 100 for part in counted)
+        missing = wanted + (for_a_mol - brought) * self._mol - fixed
+        net = water - (for_a_mol - brought) * self._made_up_mol
+        if missing < -_NEXT_TO_NOTHING:
+            raise FormulaError(
+                "liquid",
+                Phrase(
+                    "What is in the recipe already brings %(grams)s g of water more than it asks for. "
+                    "Take less of it, or ask for more liquid.",
+                    grams=f"{-missing:.0f}",
+                ),
+            )
+        if not net > 0:
+            raise FormulaError(
+                "liquid",
+                "These liquids bring too little water to the lye. Put more water, or another one, into it.",
+            )
+        return max(missing, 0.0) / net
+
+    def _wanted_water(self, grams_for_a_mol: float) -> tuple[float, float]:
+        """Water asked for: so much at all events, and so much for each mol of alkali."""
+        value = self._formula.liquid_value
+        if self._formula.liquid_method is LiquidMethod.CONCENTRATION:
+            return 0.0, grams_for_a_mol * (100 - value) / value
+        if self._formula.liquid_method is LiquidMethod.RATIO:
+            return 0.0, grams_for_a_mol * value
+        return self.fat_grams * value / 100, 0.0
+
+    def _counts(self, part: LiquidPart) -> bool:
+        return self._formula.liquid_scope is LiquidScope.BATTER or not part.at_trace
 
 
 def _check_dissolves(alkalis: Iterable[Alkali], concentration: float) -> None:

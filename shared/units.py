@@ -13,6 +13,8 @@ from decimal import ROUND_HALF_UP, Decimal
 from functools import cache
 from typing import TYPE_CHECKING, Final, Literal
 
+from shared.words import Phrase
+
 if TYPE_CHECKING:
     from pint import UnitRegistry
 
@@ -116,12 +118,12 @@ _TEMPERATURES: Final = {
     "°f": "degree_Fahrenheit",
     "fahrenheit": "degree_Fahrenheit",
 }
-_DIMENSIONS: Final[Mapping[str, tuple[str, Mapping[str, str]]]] = {
+_DIMENSIONS: Final[Mapping[str, tuple[Phrase, Mapping[str, str]]]] = {
     # the unit worked in, and what it is called in a message
-    "gram": ("a weight", _WEIGHTS),
-    "milliliter": ("a volume", _VOLUMES),
-    "millimeter": ("a length", _LENGTHS),
-    "degree_Celsius": ("a temperature", _TEMPERATURES),
+    "gram": (Phrase("a weight"), _WEIGHTS),
+    "milliliter": (Phrase("a volume"), _VOLUMES),
+    "millimeter": (Phrase("a length"), _LENGTHS),
+    "degree_Celsius": (Phrase("a temperature"), _TEMPERATURES),
 }
 
 _FRACTIONS: Final = {"½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅓": " 1/3", "⅔": " 2/3", "⅛": " 1/8"}
@@ -139,7 +141,11 @@ _FINEST_STEP: Final = Decimal("0.01")
 
 
 class UnitError(ValueError):
-    """A text that is not the quantity asked for; the message is meant for the one who typed it."""
+    """A text that is not the quantity asked for; ``words`` are meant for the one who typed it."""
+
+    def __init__(self, words: str, **figures: object) -> None:
+        self.words = Phrase(words, **figures)
+        super().__init__(self.words)
 
 
 def parse_weight(text: str, *, default_unit: str = "g", density: float | None = None) -> Decimal:
@@ -259,14 +265,19 @@ def _number(text: str) -> Decimal:
     if _TWO_WAYS.fullmatch(text):
         plain = text.replace(",", "")
         point = text.replace(",", ".")
-        raise UnitError(f"“{text}” can be read in two ways. Write {plain} or {point}.")
+        raise UnitError(
+            "“%(text)s” can be read in two ways. Write %(plain)s or %(point)s.",
+            text=text,
+            plain=plain,
+            point=point,
+        )
     if _PLAIN.fullmatch(text):
         return Decimal(text.replace(",", "."))
     if thousands := _THOUSANDS.fullmatch(text):
         return Decimal(thousands["whole"].replace(thousands["mark"], "") + "." + (thousands["part"] or "0"))
     if fraction := _FRACTION.fullmatch(text):
         return Decimal(fraction["whole"] or 0) + Decimal(fraction["over"]) / Decimal(fraction["under"])
-    raise UnitError(f"“{text}” is not a number. Write it like 1268 or 2.5.")
+    raise UnitError("“%(text)s” is not a number. Write it like 1268 or 2.5.", text=text)
 
 
 def _unit_name(unit: str, base: str) -> str:
@@ -278,8 +289,10 @@ def _unit_name(unit: str, base: str) -> str:
         raise UnitError("Say the unit of each figure.")
     for found, others in _DIMENSIONS.values():
         if unit in others:
-            raise UnitError(f"“{unit}” is {found}; {wanted} is needed here.")
-    raise UnitError(f"“{unit}” is not a unit known here; {wanted} is needed.")
+            raise UnitError(
+                "“%(unit)s” is %(found)s; %(wanted)s is needed here.", unit=unit, found=found, wanted=wanted
+            )
+    raise UnitError("“%(unit)s” is not a unit known here; %(wanted)s is needed.", unit=unit, wanted=wanted)
 
 
 @cache

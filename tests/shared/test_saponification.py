@@ -102,7 +102,7 @@ def test_each_way_to_state_the_liquid_turns_into_the_others(
     recipe: Formula, method: LiquidMethod, value: float
 ) -> None:
     stated = (
-        value / 10 if method is LiquidMethod.RATIO else value + (20 if method is LiquidMethod.OF_FATS else 0)
+        value / 10 if method is LiquidMethod.RATIO else value + (40 if method is LiquidMethod.OF_FATS else 0)
     )
     made = formulate(replace(recipe, liquid_method=method, liquid_value=stated))
     for other, figure in (
