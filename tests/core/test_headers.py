@@ -7,6 +7,8 @@ from django.utils import timezone
 from soapshop.core.middleware import WorkshopMiddleware
 from soapshop.core.models import Workshop
 from soapshop.core.queries import workshop
+from soapshop.core.services.photos import store_photo
+from tests.core.pictures import jpeg, upload
 from tests.factories import WorkshopFactory
 
 
@@ -62,3 +64,22 @@ def test_without_its_row_the_workshop_has_the_defaults_and_looking_writes_nothin
     with django_assert_num_queries(1):
         assert workshop().name == "Our workshop"
     assert not Workshop.objects.exists()
+
+
+def test_a_page_is_small_on_the_wire(maker, client_of):
+    client = client_of(maker)
+    whole = client.get(reverse("core:account"))
+    small = client.get(reverse("core:account"), headers={"accept-encoding": "gzip"})
+
+    assert small["Content-Encoding"] == "gzip"
+    assert len(small.content) < len(whole.content) / 2
+
+
+def test_a_picture_is_sent_as_it_is(maker, client_of):
+    photo = store_photo(upload=upload(jpeg()), by=maker)
+    answer = client_of(maker).get(
+        reverse("core:photo", args=[photo.pk, "full"]), headers={"accept-encoding": "gzip"}
+    )
+
+    assert answer["Content-Type"] == "image/jpeg"
+    assert "Content-Encoding" not in answer
