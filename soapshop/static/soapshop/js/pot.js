@@ -1,0 +1,47 @@
+// What is in the pot of a batch, by what this phone knows of it: batches/safety.py on the phone.
+
+import { boardOf } from "./pocket/board.js";
+
+/**
+ * All that reacts, and the liquid it is in, as safety.js takes it. Weights in grams.
+ *
+ * A line that has been weighed counts as weighed, by lot and the lot's certificate; another as planned.
+ * `deeds` are those done on this phone since the pack was made.
+ */
+export function potOf(pack, deeds) {
+  const portions = boardOf(pack, deeds).lines.flatMap(portionsOf);
+  const of = (kind) => portions.filter(({ line }) => line.kind === kind);
+  return {
+    fats: of("fat").map(fat),
+    alkalis: of("alkali").map(alkali),
+    acids: portions.filter(({ line }) => line.acid).map(({ line, grams }) => ({ kind: line.acid, grams })),
+    liquid: of("liquid").reduce((total, { grams }) => total + grams, 0),
+  };
+}
+
+/** What `assess` needs to know of a batch beside its pot. */
+export function measuresOf(pack) {
+  return { scaleStep: Number(pack.scale_step), limits: pack.limits, chemistry: pack.chemistry };
+}
+
+/** Grams that went in for a line, each out of a lot, and what is still to come out of none that is known. */
+function portionsOf(line) {
+  const noted = line.weighings.map(({ lot, quantity }) => ({
+    line,
+    grams: quantity / 100,
+    lot: line.lots.find(({ id }) => id === lot),
+  }));
+  const toCome = line.weighings.reduce((rest, { quantity }) => rest - quantity, line.planned);
+  return line.done || toCome <= 0 ? noted : [...noted, { line, grams: toCome / 100 }];
+}
+
+function fat({ line, grams, lot }) {
+  // Without a certificate two lots of a fat count as one uncertain value: the wider, safer reading.
+  const certified = lot?.sap ? { sap: lot.sap, lot: lot.code } : { sap: line.sap, lot: "" };
+  return { name: line.material, grams, ...certified };
+}
+
+function alkali({ line, grams, lot }) {
+  const [low, high] = lot?.purity ?? line.purity;
+  return { kind: line.alkali, grams, purity_low: low, purity_high: high };
+}
