@@ -26,9 +26,14 @@ document.addEventListener("htmx:load", ({ detail: { elt: part } }) => {
   (within(part, "[data-focus]")[0] ?? within(part, INVALID)[0])?.focus();
 });
 
-document.addEventListener("htmx:beforeRequest", () => live.classList.add("visually-hidden"));
+// What asks by itself, again and again, is [data-quiet].
+document.addEventListener("htmx:beforeRequest", ({ target }) => {
+  if (!target.matches("[data-quiet]")) live.classList.add("visually-hidden");
+});
 for (const [event, words] of Object.entries(FAILURES)) {
-  document.addEventListener(event, () => say(words, { aloudOnly: false }));
+  document.addEventListener(event, ({ target }) => {
+    if (!target.matches("[data-quiet]")) say(words, { aloudOnly: false });
+  });
 }
 
 document.querySelector("main [data-focus]")?.focus();
