@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from django.contrib.staticfiles import finders
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
 from django.template.loader import render_to_string
 from PIL import ImageFile
 
@@ -35,3 +37,15 @@ def render_pdf(template: str, context: dict[str, Any], *, units: str) -> bytes:
     style = CSS(filename=finders.find(STYLE), font_config=fonts)
     size = CSS(string=f"@page {{ size: {PAPER[units]} }}")
     return bytes(HTML(string=page).write_pdf(stylesheets=[style, size], font_config=fonts))
+
+
+def pdf_answer(
+    request: HttpRequest, template: str, context: dict[str, Any], *, units: str, name: str, back: str
+) -> HttpResponse:
+    """The PDF to look at and print; where none can be made, a page that says why and leads `back`."""
+    try:
+        pdf = render_pdf(template, context, units=units)
+    except PdfUnavailable:
+        return render(request, "core/no_pdf.html", {"back": back}, status=503)
+    shown = f'inline; filename="{name}.pdf"'
+    return HttpResponse(pdf, content_type="application/pdf", headers={"Content-Disposition": shown})
