@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from uuid import uuid4
+
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
@@ -13,4 +15,6 @@ from soapshop.core.access import SignedInRequest
 def today(request: SignedInRequest) -> HttpResponse:
     """What is due."""
     day = timezone.localdate()
-    return render(request, "batches/today.html", {"day": day, "today": today_at_work(day, request.workshop)})
+    # One key for all that is turned from this page: the service makes of it one for each batch.
+    context = {"day": day, "today": today_at_work(day, request.workshop), "key": uuid4()}
+    return render(request, "batches/today.html", context)
