@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from decimal import Decimal
+
+from django.utils.translation import ngettext
 
 from inventory.models import Material
 from shared.units import format_weight
 from soapshop.core.models import Workshop
 from soapshop.core.queries import workshop as the_workshop
+from soapshop.core.words import with_decimal_sign
 
 HUNDREDTH = Decimal("0.01")
 MOST = Decimal(10_000_000)  # ten tonnes, or as many pieces: more is a slip of the finger
@@ -15,8 +19,9 @@ MOST = Decimal(10_000_000)  # ten tonnes, or as many pieces: more is a slip of t
 
 def pieces(count: Decimal) -> str:
     """A count in words: '1 piece', '1 200 pieces' with a narrow space between thousands."""
-    figure = f"{count.normalize():,f}".replace(",", "\N{NARROW NO-BREAK SPACE}")
-    return f"{figure}\N{NO-BREAK SPACE}{'piece' if count == 1 else 'pieces'}"
+    figure = with_decimal_sign(f"{count.normalize():,f}".replace(",", "\N{NARROW NO-BREAK SPACE}"))
+    words = ngettext("%(count)s piece", "%(count)s pieces", math.ceil(count))
+    return words.replace(" ", "\N{NO-BREAK SPACE}") % {"count": figure}
 
 
 def in_words(quantity: Decimal, material: Material, *, workshop: Workshop | None = None) -> str:
@@ -25,4 +30,4 @@ def in_words(quantity: Decimal, material: Material, *, workshop: Workshop | None
         return pieces(quantity)
     units = (workshop or the_workshop()).units
     step = Decimal(1) if quantity == quantity.to_integral_value() else HUNDREDTH
-    return format_weight(quantity, units="us" if units == "us" else "metric", step=step)
+    return with_decimal_sign(format_weight(quantity, units="us" if units == "us" else "metric", step=step))

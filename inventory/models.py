@@ -11,6 +11,8 @@ from django.db import models
 from django.db.models import F, Q
 from django.db.models.functions import Lower
 from django.utils import timezone
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from shared.chemistry import AcidKind, AlkaliKind
 from shared.saponification import Sap
@@ -30,25 +32,25 @@ SAP_VALUE = Digits(max_digits=6, decimal_places=2)
 
 
 class Kind(models.TextChoices):
-    FAT = "fat", "Fat or oil"
-    ALKALI = "alkali", "Alkali"
-    LIQUID = "liquid", "Liquid"
-    FRAGRANCE = "fragrance", "Fragrance or essential oil"
-    COLOUR = "colour", "Colour"
-    ADDITIVE = "additive", "Additive"
-    PACKAGING = "packaging", "Packaging"
+    FAT = "fat", _("Fat or oil")
+    ALKALI = "alkali", _("Alkali")
+    LIQUID = "liquid", _("Liquid")
+    FRAGRANCE = "fragrance", _("Fragrance or essential oil")
+    COLOUR = "colour", _("Colour")
+    ADDITIVE = "additive", _("Additive")
+    PACKAGING = "packaging", _("Packaging")
 
     @property
     def plural(self) -> str:
         """What a shelf of them is called."""
         return {
-            Kind.FAT: "Fats and oils",
-            Kind.ALKALI: "Alkalis",
-            Kind.LIQUID: "Liquids",
-            Kind.FRAGRANCE: "Fragrances",
-            Kind.COLOUR: "Colours",
-            Kind.ADDITIVE: "Additives",
-            Kind.PACKAGING: "Packaging",
+            Kind.FAT: gettext("Fats and oils"),
+            Kind.ALKALI: gettext("Alkalis"),
+            Kind.LIQUID: gettext("Liquids"),
+            Kind.FRAGRANCE: gettext("Fragrances"),
+            Kind.COLOUR: gettext("Colours"),
+            Kind.ADDITIVE: gettext("Additives"),
+            Kind.PACKAGING: gettext("Packaging"),
         }[self]
 
 
@@ -79,14 +81,14 @@ class Material(models.Model):
 
     kind = models.CharField(max_length=10, choices=Kind)
     name = models.CharField(max_length=80)
-    inci_name = models.CharField("INCI name", max_length=200, blank=True)
+    inci_name = models.CharField(_("INCI name"), max_length=200, blank=True)
     supplier = models.ForeignKey(
         Supplier,
         models.SET_NULL,
         null=True,
         blank=True,
         related_name="materials",
-        help_text="Where it is usually bought.",
+        help_text=_("Where it is usually bought."),
     )
     reorder_level = models.DecimalField(**GRAMS, null=True, blank=True)
     density = models.DecimalField(
@@ -94,7 +96,7 @@ class Material(models.Model):
         decimal_places=4,
         null=True,
         blank=True,
-        help_text="Grams per millilitre, for amounts given by volume.",
+        help_text=_("Grams per millilitre, for amounts given by volume."),
     )
     note = models.TextField(max_length=2000, blank=True)
     archived = models.BooleanField(default=False)
@@ -107,12 +109,12 @@ class Material(models.Model):
     sap_source = models.CharField(max_length=300, blank=True)
 
     # Alkalis.
-    alkali = models.CharField(max_length=4, blank=True, choices=[(a.value, a.label) for a in AlkaliKind])
+    alkali = models.CharField(max_length=4, blank=True, choices=[(a.value, _(a.label)) for a in AlkaliKind])
     purity_low = models.DecimalField(**PERCENT, null=True, blank=True)
     purity_high = models.DecimalField(**PERCENT, null=True, blank=True)
 
     # Additives that use up alkali.
-    acid = models.CharField(max_length=20, blank=True, choices=[(a.value, a.label) for a in AcidKind])
+    acid = models.CharField(max_length=20, blank=True, choices=[(a.value, _(a.label)) for a in AcidKind])
 
     # Colours: how it looks in the bar, as #rrggbb.
     colour = models.CharField(max_length=7, blank=True)
@@ -179,13 +181,13 @@ class Delivery(models.Model):
 
     supplier = models.ForeignKey(Supplier, models.PROTECT, related_name="deliveries")
     received_on = models.DateField(default=timezone.localdate)
-    reference = models.CharField("invoice or order number", max_length=60, blank=True)
-    key = models.UUIDField(unique=True, help_text="Made by the form, so that one sent twice counts once.")
+    reference = models.CharField(_("invoice or order number"), max_length=60, blank=True)
+    key = models.UUIDField(unique=True, help_text=_("Made by the form, so that one sent twice counts once."))
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
 
     class Meta:
         ordering = ["-received_on", "-id"]
-        verbose_name_plural = "deliveries"
+        verbose_name_plural = _("deliveries")
 
     def __str__(self) -> str:
         return f"{self.supplier}, {self.received_on:%d %b %Y}"
@@ -213,18 +215,18 @@ class Lot(models.Model):
     material = models.ForeignKey(Material, models.PROTECT, related_name="lots")
     delivery = models.ForeignKey(Delivery, models.PROTECT, null=True, blank=True, related_name="lots")
     code = models.CharField(max_length=40, unique=True)
-    supplier_code = models.CharField("supplier's lot number", max_length=60, blank=True)
+    supplier_code = models.CharField(_("supplier's lot number"), max_length=60, blank=True)
     received_on = models.DateField(default=timezone.localdate)
     best_before = models.DateField(null=True, blank=True)
     place = models.CharField(max_length=40, blank=True)
-    quantity = models.DecimalField(**GRAMS, help_text="As received, in grams or pieces.")
+    quantity = models.DecimalField(**GRAMS, help_text=_("As received, in grams or pieces."))
     cost = models.DecimalField(
-        max_digits=12, decimal_places=2, help_text="For the whole lot, in the workshop's currency."
+        max_digits=12, decimal_places=2, help_text=_("For the whole lot, in the workshop's currency.")
     )
     on_hand = models.DecimalField(**GRAMS, default=Decimal(0), editable=False)
 
     # What the supplier's certificate says of this lot; it goes before the reference.
-    sap = models.DecimalField("saponification value", **SAP_VALUE, null=True, blank=True)
+    sap = models.DecimalField(_("saponification value"), **SAP_VALUE, null=True, blank=True)
     sap_uncertainty = models.DecimalField(**SAP_VALUE, null=True, blank=True)
     purity = models.DecimalField(**PERCENT, null=True, blank=True)
     purity_uncertainty = models.DecimalField(**PERCENT, null=True, blank=True)
@@ -275,7 +277,9 @@ class Lot(models.Model):
         if self.sap is None or self.sap_uncertainty is None:
             return self.material.sap
         return Sap.certificate(
-            float(self.sap), float(self.sap_uncertainty), f"certificate of lot {self.code}"
+            float(self.sap),
+            float(self.sap_uncertainty),
+            gettext("certificate of lot %(lot)s") % {"lot": self.code},
         )
 
     @property
@@ -291,11 +295,11 @@ class Movement(models.Model):
     """One line of the ledger: what a lot gained (above zero) or lost (below)."""
 
     class Kind(models.TextChoices):
-        RECEIVED = "received", "Received"
-        POURED = "poured", "Poured"
-        CORRECTED = "corrected", "Corrected"
-        WASTED = "wasted", "Wasted"
-        REVERSED = "reversed", "Reversed"
+        RECEIVED = "received", _("Received")
+        POURED = "poured", _("Poured")
+        CORRECTED = "corrected", _("Corrected")
+        WASTED = "wasted", _("Wasted")
+        REVERSED = "reversed", _("Reversed")
 
     lot = models.ForeignKey(Lot, models.PROTECT, related_name="movements")
     quantity = models.DecimalField(**GRAMS)
@@ -303,14 +307,14 @@ class Movement(models.Model):
     at = models.DateTimeField(default=timezone.now)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     document = models.CharField(
-        max_length=80, blank=True, help_text="What it belongs to, such as a batch code."
+        max_length=80, blank=True, help_text=_("What it belongs to, such as a batch code.")
     )
     reason = models.CharField(max_length=400, blank=True)
     reverses = models.OneToOneField(
         "self", models.PROTECT, null=True, blank=True, related_name="reversed_by", editable=False
     )
     key = models.CharField(
-        max_length=80, unique=True, help_text="Names the deed, so that one sent twice counts once."
+        max_length=80, unique=True, help_text=_("Names the deed, so that one sent twice counts once.")
     )
 
     objects = AppendOnlyQuerySet["Movement"].as_manager()

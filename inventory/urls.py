@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from inventory.views import deliveries, ledger, lots, materials, stockroom, suppliers
+from inventory.views import deliveries, labels, ledger, lots, materials, stockroom, suppliers
 
 app_name = "inventory"
 
@@ -16,6 +16,9 @@ urlpatterns = [
     path("lots/<int:pk>/edit/", lots.lot_edit, name="lot_edit"),
     path("lots/<int:pk>/correct/", lots.correct, name="correct"),
     path("lots/<int:pk>/discard/", lots.discard, name="discard"),
+    path("l<int:pk>", labels.find, name="find"),
+    path("labels/", labels.labels, name="labels"),
+    path("labels.pdf", labels.labels_pdf, name="labels_pdf"),
     path("deliveries/", deliveries.deliveries, name="deliveries"),
     path("deliveries/new/", deliveries.receive, name="receive"),
     path("deliveries/<int:pk>/", deliveries.delivery, name="delivery"),

@@ -9,6 +9,8 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from inventory.forms.fields import DayField, MoneyField, amount_field
 from inventory.forms.lots import certificate_fields, fill_uncertainty
@@ -23,30 +25,32 @@ class DeliveryForm(forms.Form):
     """The head of a delivery."""
 
     key = KeyField()
-    supplier = forms.ModelChoiceField(Supplier.objects.filter(archived=False), empty_label="Choose")
-    received_on = DayField(label="Came on", initial=timezone.localdate)
-    reference = PlainTextField(max_length=60, required=False, label="Invoice or order number")
+    supplier = forms.ModelChoiceField(
+        Supplier.objects.filter(archived=False), label=_("Supplier"), empty_label=_("Choose")
+    )
+    received_on = DayField(label=_("Came on"), initial=timezone.localdate)
+    reference = PlainTextField(max_length=60, required=False, label=_("Invoice or order number"))
 
 
 class LineForm(forms.Form):
     """One container. The fields of a certificate follow the kind of the material, once that is known."""
 
-    material = forms.TypedChoiceField(empty_value=None)
+    material = forms.TypedChoiceField(label=_("Material"), empty_value=None)
     quantity = PlainTextField(
-        max_length=40, label="How much", widget=forms.TextInput(attrs={"autocomplete": "off"})
+        max_length=40, label=_("How much"), widget=forms.TextInput(attrs={"autocomplete": "off"})
     )
-    cost = MoneyField(label="Price")
-    best_before = DayField(required=False, label="Best before")
-    code = PlainTextField(max_length=40, required=False, label="Our lot code")
-    supplier_code = PlainTextField(max_length=60, required=False, label="Supplier's lot number")
-    place = PlainTextField(max_length=40, required=False, label="Where it stands")
-    note = PlainTextField(max_length=2000, lines=2, required=False)
+    cost = MoneyField(label=_("Price"))
+    best_before = DayField(required=False, label=_("Best before"))
+    code = PlainTextField(max_length=40, required=False, label=_("Our lot code"))
+    supplier_code = PlainTextField(max_length=60, required=False, label=_("Supplier's lot number"))
+    place = PlainTextField(max_length=40, required=False, label=_("Where it stands"))
+    note = PlainTextField(max_length=2000, lines=2, required=False, label=_("Note"))
 
     def __init__(self, *args: Any, materials: Materials, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.use_required_attribute = False
         material: Any = self.fields["material"]
-        material.choices, material.coerce = [("", "Choose"), *materials.groups], materials.find
+        material.choices, material.coerce = [("", _("Choose")), *materials.groups], materials.find
         redraw = {"hx-post": reverse("inventory:receive"), "hx-target": "#lines", "hx-swap": "outerHTML"}
         material.widget.attrs |= {"hx-trigger": "change", "hx-vals": '{"redraw": "1"}', **redraw}
         self.chosen = materials.find(self["material"].value())
@@ -107,7 +111,8 @@ class Materials:
         """Choices by kind, in the order of the kinds."""
         everything = self.by_pk.values()
         groups = [
-            (kind.label, [(each.pk, each.name) for each in everything if each.kind == kind]) for kind in Kind
+            (str(kind.label), [(each.pk, each.name) for each in everything if each.kind == kind])
+            for kind in Kind
         ]
         return [(label, choices) for label, choices in groups if choices]
 
@@ -150,7 +155,7 @@ class DeliveryForms:
         chosen = [line for line in self.lines if line.chosen]
         codes = next_lot_codes([line.chosen for line in chosen if line.chosen])
         for line, code in zip(chosen, codes, strict=True):
-            line.fields["code"].help_text = f"Left empty, it becomes {code}."
+            line.fields["code"].help_text = gettext("Left empty, it becomes %(code)s.") % {"code": code}
 
     def is_valid(self) -> bool:
         """Lines that were left blank do not count, but one at least is needed."""
@@ -184,5 +189,7 @@ def _line_count(data: Mapping[str, Any] | None) -> int:
 
 def _how(material: Material) -> str:
     if material.counted:
-        return "In pieces."
-    return "Such as 5 kg, 2 lb 3 oz or 1.5 L." if material.density else "Such as 5 kg or 2 lb 3 oz."
+        return gettext("In pieces.")
+    if material.density:
+        return gettext("Such as 5 kg, 2 lb 3 oz or 1.5 L.")
+    return gettext("Such as 5 kg or 2 lb 3 oz.")

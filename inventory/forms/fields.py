@@ -10,6 +10,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
+from django.utils.translation import gettext_lazy as _
 
 from inventory.amounts import MOST
 from inventory.models import Material
@@ -33,7 +34,7 @@ class PiecesField(MeasureField):
     """A whole number of pieces, from '250', '1 200' or '250 pieces'."""
 
     def __init__(self, **kwargs: Any) -> None:
-        too_much = f"This may be {MOST:,f} pieces at most."
+        too_much = _("This may be 10,000,000 pieces at most.")  # MOST
         super().__init__(step=Decimal("0.01"), most=MOST, too_much=too_much, **kwargs)
 
     def parse(self, text: str) -> Decimal:
@@ -49,7 +50,7 @@ class DayField(forms.DateField):
 
     def __init__(self, **kwargs: Any) -> None:
         kwargs.setdefault("widget", forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
-        words = "Choose a day between 1990 and 2100."
+        words = _("Choose a day between 1990 and 2100.")
         kwargs.setdefault("error_messages", {"invalid": words})
         super().__init__(
             validators=[MinValueValidator(EARLIEST, words), MaxValueValidator(LATEST, words)], **kwargs
@@ -67,8 +68,8 @@ class MoneyField(NumberField):
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(min=0, max=10_000_000, places=2, **kwargs)
         self.validators[:2] = [
-            MaxValueValidator(self.max_value, "That is more than ten million. Check the figure."),
-            MinValueValidator(self.min_value, "A price cannot be below zero."),
+            MaxValueValidator(self.max_value, _("That is more than ten million. Check the figure.")),
+            MinValueValidator(self.min_value, _("A price cannot be below zero.")),
         ]
 
 
@@ -77,5 +78,5 @@ class SapField(NumberField):
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(min=Decimal("0.01"), max=SAP_MOST, places=2, **kwargs)
-        words = "A saponification value lies between 0 and 700 mg KOH/g."
+        words = _("A saponification value lies between 0 and 700 mg KOH/g.")
         self.validators[:2] = [MaxValueValidator(SAP_MOST, words), MinValueValidator(self.min_value, words)]

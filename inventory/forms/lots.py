@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from inventory.forms.fields import DayField, MoneyField, SapField, amount_field
 from inventory.models import Kind, Lot
@@ -17,23 +19,27 @@ def certificate_fields(kind: str) -> dict[str, forms.Field]:
         return {
             "sap": SapField(
                 required=False,
-                label="Saponification value on the certificate",
-                help_text="In mg KOH/g. It goes before the reference and narrows the safety range.",
+                label=_("Saponification value on the certificate"),
+                help_text=_("In mg KOH/g. It goes before the reference and narrows the safety range."),
             ),
             "sap_uncertainty": NumberField(
-                min=0, max=50, required=False, label="give or take", help_text="In mg KOH/g; left empty, 1."
+                min=0,
+                max=50,
+                required=False,
+                label=_("give or take"),
+                help_text=_("In mg KOH/g; left empty, 1."),
             ),
         }
     if kind == Kind.ALKALI:
         return {
-            "purity": PercentField(min=1, places=3, required=False, label="Purity on the certificate"),
+            "purity": PercentField(min=1, places=3, required=False, label=_("Purity on the certificate")),
             "purity_uncertainty": NumberField(
                 min=0,
                 max=20,
                 places=3,
                 required=False,
-                label="give or take",
-                help_text="In per cent; left empty, 0.5.",
+                label=_("give or take"),
+                help_text=_("In per cent; left empty, 0.5."),
             ),
         }
     return {}
@@ -42,13 +48,13 @@ def certificate_fields(kind: str) -> dict[str, forms.Field]:
 class LotForm(forms.Form):
     """What is written on a lot."""
 
-    best_before = DayField(required=False, label="Best before")
+    best_before = DayField(required=False, label=_("Best before"))
     place = PlainTextField(
-        max_length=40, required=False, label="Where it stands", help_text="Such as: shelf B2."
+        max_length=40, required=False, label=_("Where it stands"), help_text=_("Such as: shelf B2.")
     )
-    supplier_code = PlainTextField(max_length=60, required=False, label="Supplier's lot number")
-    cost = MoneyField(label="Price of the whole lot")
-    note = PlainTextField(max_length=2000, lines=3, required=False)
+    supplier_code = PlainTextField(max_length=60, required=False, label=_("Supplier's lot number"))
+    cost = MoneyField(label=_("Price of the whole lot"))
+    note = PlainTextField(max_length=2000, lines=3, required=False, label=_("Note"))
 
     def __init__(self, *args: Any, lot: Lot, **kwargs: Any) -> None:
         certificate = certificate_fields(lot.material.kind)
@@ -73,7 +79,7 @@ class ReasonForm(forms.Form):
     """Why, and the key that lets it count once."""
 
     key = KeyField()
-    reason = PlainTextField(max_length=400)
+    reason = PlainTextField(max_length=400, label=_("Reason"))
 
 
 class CorrectForm(ReasonForm):
@@ -81,7 +87,7 @@ class CorrectForm(ReasonForm):
 
     def __init__(self, *args: Any, lot: Lot, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        word = "How many are there?" if lot.material.counted else "What does the scale show?"
+        word = _("How many are there?") if lot.material.counted else _("What does the scale show?")
         self.fields["counted"] = amount_field(lot.material, allow_zero=True, label=word, help_text=_how(lot))
         self.fields["reason"].widget.attrs |= {"list": "correct-reasons"}
         self.order_fields(["key", "counted", "reason"])
@@ -92,7 +98,7 @@ class DiscardForm(ReasonForm):
 
     def __init__(self, *args: Any, lot: Lot, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["quantity"] = amount_field(lot.material, label="How much?", help_text=_how(lot))
+        self.fields["quantity"] = amount_field(lot.material, label=_("How much?"), help_text=_how(lot))
         self.fields["reason"].widget.attrs |= {"list": "discard-reasons"}
         self.order_fields(["key", "quantity", "reason"])
 
@@ -103,5 +109,5 @@ class ReverseForm(ReasonForm):
 
 def _how(lot: Lot) -> str:
     if lot.material.counted:
-        return "In whole pieces."
-    return "In grams, or with its unit: 1.2 kg, 2 lb 3 oz. Without the container."
+        return gettext("In whole pieces.")
+    return gettext("In grams, or with its unit: 1.2 kg, 2 lb 3 oz. Without the container.")

@@ -8,12 +8,15 @@ from typing import Any
 from django import forms
 from django.core.validators import RegexValidator
 from django.db.models import Q
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from inventory.forms.fields import PiecesField, SapField
 from inventory.models import Kind, Material, Supplier
 from inventory.services.materials import OF_KIND, proposed_range
 from shared.chemistry import AcidKind, AlkaliKind
 from soapshop.core.fields import NumberField, PercentField, PlainTextField, WeightField
+from soapshop.core.words import with_decimal_sign
 
 BY_VOLUME = frozenset({Kind.FAT, Kind.LIQUID, Kind.FRAGRANCE, Kind.ADDITIVE})
 
@@ -21,66 +24,69 @@ BY_VOLUME = frozenset({Kind.FAT, Kind.LIQUID, Kind.FRAGRANCE, Kind.ADDITIVE})
 class MaterialForm(forms.Form):
     """A material of one kind. `material` is the one to change; without it a new one is made."""
 
-    name = PlainTextField(max_length=80)
+    name = PlainTextField(max_length=80, label=_("Name"))
     sap_nominal = SapField(
         required=False,
-        label="Usual saponification value",
-        help_text="In mg KOH per gram, as ISO 3657 states it. The lye is worked out from it.",
+        label=_("Usual saponification value"),
+        help_text=_("In mg KOH per gram, as ISO 3657 states it. The lye is worked out from it."),
     )
-    sap_low = SapField(required=False, label="Lowest")
+    sap_low = SapField(required=False, label=_("Lowest"))
     sap_high = SapField(
         required=False,
-        label="Highest",
-        help_text="Left empty, 3 % to either side of the usual value is assumed.",
+        label=_("Highest"),
+        help_text=_("Left empty, 3 % to either side of the usual value is assumed."),
     )
     sap_source = PlainTextField(
         max_length=300,
         required=False,
-        label="Where the value comes from",
-        help_text="A data sheet, a book, your own titration.",
+        label=_("Where the value comes from"),
+        help_text=_("A data sheet, a book, your own titration."),
     )
     alkali = forms.ChoiceField(
-        choices=[(each.value, each.label) for each in AlkaliKind],
+        choices=[(each.value, _(each.label)) for each in AlkaliKind],
         widget=forms.RadioSelect,
-        label="Which alkali",
+        label=_("Which alkali"),
     )
-    purity_low = PercentField(min=1, places=3, label="Purity, lowest")
+    purity_low = PercentField(min=1, places=3, label=_("Purity, lowest"))
     purity_high = PercentField(
-        min=1, places=3, label="Purity, highest", help_text="From the data sheet, in % by mass."
+        min=1, places=3, label=_("Purity, highest"), help_text=_("From the data sheet, in % by mass.")
     )
     acid = forms.ChoiceField(
-        choices=[("", "No acid"), *((each.value, each.label) for each in AcidKind)],
+        choices=[("", _("No acid")), *((each.value, _(each.label)) for each in AcidKind)],
         required=False,
-        label="Acid",
-        help_text="An acid uses up some of the lye. Say which it is, and the lye is worked out for it too.",
+        label=_("Acid"),
+        help_text=_(
+            "An acid uses up some of the lye. Say which it is, and the lye is worked out for it too."
+        ),
     )
     colour = forms.CharField(
         required=False,
         widget=forms.TextInput(attrs={"type": "color"}),
         validators=[
-            RegexValidator(r"\A#[0-9a-fA-F]{6}\Z", "Give the colour as # and six digits, such as #a4472a.")
+            RegexValidator(r"\A#[0-9a-fA-F]{6}\Z", _("Give the colour as # and six digits, such as #a4472a."))
         ],
-        label="How it looks in the bar",
+        label=_("How it looks in the bar"),
         initial="#6d7987",
     )
     inci_name = PlainTextField(
-        max_length=200, required=False, label="INCI name", help_text="As it will stand on the label."
+        max_length=200, required=False, label=_("INCI name"), help_text=_("As it will stand on the label.")
     )
     density = NumberField(
         min=Decimal("0.05"),
         max=5,
         places=4,
         required=False,
-        help_text="In grams per millilitre. With it, amounts can be given by volume.",
+        label=_("Density"),
+        help_text=_("In grams per millilitre. With it, amounts can be given by volume."),
     )
     reorder_level = WeightField(
         required=False,
         allow_zero=True,
-        label="Reorder at",
-        help_text="It counts as low from this amount down: 2 kg, or 500 g.",
+        label=_("Reorder at"),
+        help_text=_("It counts as low from this amount down: 2 kg, or 500 g."),
     )
-    supplier = forms.ModelChoiceField(Supplier.objects.none(), required=False, label="Usually bought from")
-    note = PlainTextField(max_length=2000, lines=3, required=False)
+    supplier = forms.ModelChoiceField(Supplier.objects.none(), required=False, label=_("Usually bought from"))
+    note = PlainTextField(max_length=2000, lines=3, required=False, label=_("Note"))
 
     def __init__(self, *args: Any, kind: Kind, material: Material | None = None, **kwargs: Any) -> None:
         self.kind = kind
@@ -95,8 +101,8 @@ class MaterialForm(forms.Form):
             self.fields["reorder_level"] = PiecesField(
                 required=False,
                 allow_zero=True,
-                label="Reorder at",
-                help_text="It counts as low from so many down.",
+                label=_("Reorder at"),
+                help_text=_("It counts as low from so many down."),
             )
 
     def _not_of_this_kind(self) -> set[str]:
@@ -114,18 +120,19 @@ class MaterialForm(forms.Form):
             self._check_range(data.get("sap_low"), data.get("sap_nominal"), data.get("sap_high"))
         low, high = data.get("purity_low"), data.get("purity_high")
         if low and high and low > high:
-            self.add_error("purity_high", "The highest purity is below the lowest.")
+            self.add_error("purity_high", gettext("The highest purity is below the lowest."))
         return data
 
     def _check_range(self, low: Decimal | None, nominal: Decimal | None, high: Decimal | None) -> None:
         if nominal is None:
             if (low or high) and "sap_nominal" not in self.errors:
-                self.add_error("sap_nominal", "Give the usual value as well: the lye is worked out from it.")
+                words = gettext("Give the usual value as well: the lye is worked out from it.")
+                self.add_error("sap_nominal", words)
             return
         if low and low > nominal:
-            self.add_error("sap_low", "The lowest value is above the usual one.")
+            self.add_error("sap_low", gettext("The lowest value is above the usual one."))
         if high and high < nominal:
-            self.add_error("sap_high", "The highest value is below the usual one.")
+            self.add_error("sap_high", gettext("The highest value is below the usual one."))
 
     @property
     def range_was_proposed(self) -> str:
@@ -134,4 +141,7 @@ class MaterialForm(forms.Form):
         if nominal is None or (self.cleaned_data["sap_low"] and self.cleaned_data["sap_high"]):
             return ""
         low, high = proposed_range(nominal)
-        return f" You gave no full range, so 3 % to either side is assumed: {low} to {high} mg KOH/g."
+        words = gettext(
+            "You gave no full range, so 3 %% to either side is assumed: %(low)s to %(high)s mg KOH/g."
+        )
+        return f" {words % {'low': with_decimal_sign(str(low)), 'high': with_decimal_sign(str(high))}}"

@@ -8,11 +8,13 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from django.core.paginator import Page, Paginator
-from django.db.models import OuterRef, QuerySet, Subquery
+from django.db.models import OuterRef, Q, QuerySet, Subquery, Value
 
 from inventory.models import Lot, Material, Movement
 from inventory.queries.ledger import movement_rows
 from inventory.shelf import Bar, draw
+
+MOST_LABELS = 120  # twelve sheets
 
 
 def lots_to_use(materials: Iterable[int], day: date) -> dict[int, list[Lot]]:
@@ -38,6 +40,29 @@ def expiring(today: date, days: int) -> QuerySet[Lot]:
     """Lots in stock whose best-before is past or comes within so many days, the soonest first."""
     soon = Lot.objects.expiring_by(today + timedelta(days=days))
     return soon.select_related("material").order_by("best_before", "pk")
+
+
+def lots_of(asked: Iterable[int]) -> list[Lot]:
+    """Those lots with their materials, the last received in front. One query."""
+    return _labelled(Lot.objects.filter(pk__in=list(asked)))
+
+
+def lots_to_label(asked: Iterable[int], *, delivery: int | None) -> list[Lot]:
+    """The lots asked for and all of a delivery; where none is asked for, those in stock. One query.
+
+    Each says by `asked_for` whether it was.
+    """
+    wanted = list(asked)
+    if not wanted and delivery is None:
+        return _labelled(Lot.objects.in_stock().annotate(asked_for=Value(False)))
+    lots = Lot.objects.filter(Q(pk__in=wanted) | Q(delivery=delivery, delivery__isnull=False))
+    return _labelled(lots.annotate(asked_for=Value(True)))
+
+
+def _labelled(lots: QuerySet[Lot]) -> list[Lot]:
+    return list(
+        lots.select_related("material", "delivery__supplier").order_by("-received_on", "-pk")[:MOST_LABELS]
+    )
 
 
 @dataclass(frozen=True, slots=True)

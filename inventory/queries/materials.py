@@ -11,6 +11,7 @@ from django.db.models import Count, Max
 from django.db.models.functions import Lower
 
 from inventory.models import Kind, Lot, Material, Movement, Supplier
+from inventory.queries.doubts import SapDoubt, SapFromAcids, sap_doubt, sap_from_acids
 from inventory.queries.ledger import movement_rows
 from inventory.shelf import Shelf, look
 from shared.fats import FatReference, reference_fats
@@ -20,7 +21,8 @@ from shared.fats import FatReference, reference_fats
 class MaterialPage:
     """A material with its shelf, its last movements and the lot that came last.
 
-    `reference` is what is published of the fat, where the values are still those of the catalogue.
+    `reference` is what is published of the fat, where the values are still those of the catalogue. `doubts`
+    are saponification values, its own and those of lots on the shelf, that cannot be right for its acids.
     """
 
     shelf: Shelf
@@ -28,17 +30,24 @@ class MaterialPage:
     empty_lots: int
     newest: Lot | None
     reference: FatReference | None
+    doubts: tuple[SapDoubt, ...]
+    from_acids: SapFromAcids | None
 
 
 def material_page(material: Material, *, today: date, warn_days: int) -> MaterialPage:
     """Everything the material's page shows. `material` was fetched with its supplier."""
     lots = Lot.objects.filter(material=material).select_related("material")
+    on_shelf = list(lots.in_stock().to_use_first())
+    certified = (lot for lot in on_shelf if lot.sap is not None)
+    doubts = (sap_doubt(material), *(sap_doubt(material, lot) for lot in certified))
     return MaterialPage(
-        shelf=look(material, list(lots.in_stock().to_use_first()), today=today, warn_days=warn_days),
+        shelf=look(material, on_shelf, today=today, warn_days=warn_days),
         movements=list(movement_rows().filter(lot__material=material)[:8]),
         empty_lots=lots.filter(on_hand=0).count(),
         newest=lots.order_by("-received_on", "-pk").first(),
         reference=published(material),
+        doubts=tuple(doubt for doubt in doubts if doubt),
+        from_acids=sap_from_acids(material),
     )
 
 

@@ -16,6 +16,7 @@ from django.db import transaction
 from django.db.models import F
 from django.db.models.functions import Round
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from inventory.amounts import HUNDREDTH, MOST, in_words
 from inventory.models import Lot, Movement
@@ -30,8 +31,14 @@ class NotEnough(ValidationError):
         self.lot, self.wanted, self.on_hand = lot, wanted, on_hand
         material = lot.material
         super().__init__(
-            f"{lot.code} ({material}) holds {in_words(on_hand, material)}: "
-            f"{in_words(wanted - on_hand, material)} short of the {in_words(wanted, material)} wanted.",
+            gettext("%(lot)s (%(material)s) holds %(held)s: %(short)s short of the %(wanted)s wanted.")
+            % {
+                "lot": lot.code,
+                "material": material,
+                "held": in_words(on_hand, material),
+                "short": in_words(wanted - on_hand, material),
+                "wanted": in_words(wanted, material),
+            },
             code="not_enough",
         )
 
@@ -151,11 +158,12 @@ def reverse(*, movement: Movement, reason: str, key: str, by: User, allow_poured
 def why_not(movement: Movement, *, allow_poured: bool = False) -> str:
     """Why a movement may not be taken back by hand; empty where it may."""
     if Movement.objects.filter(reverses=movement).exists():
-        return "This movement was taken back already."
+        return gettext("This movement was taken back already.")
     if movement.kind == Movement.Kind.POURED and not allow_poured:
-        return f"This went into batch {movement.document}. Undo it there, so that batch and stock agree."
+        words = gettext("This went into batch %(batch)s. Undo it there, so that batch and stock agree.")
+        return words % {"batch": movement.document}
     if movement.kind == Movement.Kind.REVERSED:
-        return "This takes a movement back itself. Book a correction instead."
+        return gettext("This takes a movement back itself. Book a correction instead.")
     return ""
 
 
@@ -171,10 +179,10 @@ def reverse_all(*, movements: Iterable[Movement], reason: str, by: User) -> list
 def amount(quantity: Decimal) -> Decimal:
     """An amount as the ledger keeps it: two decimals, above zero. Raises ValidationError for any other."""
     if not quantity.is_finite() or quantity > MOST:
-        raise ValidationError("That amount is too large.", code="amount")
+        raise ValidationError(gettext("That amount is too large."), code="amount")
     rounded = quantity.quantize(HUNDREDTH)
     if rounded <= 0:
-        raise ValidationError("The amount must be more than nothing.", code="amount")
+        raise ValidationError(gettext("The amount must be more than nothing."), code="amount")
     return rounded
 
 
@@ -234,4 +242,4 @@ def _change_balance(lot: Lot, change: Decimal) -> None:
 
 def _need_reason(reason: str) -> None:
     if not reason.strip():
-        raise ValidationError("Say in a few words why.", code="reason")
+        raise ValidationError(gettext("Say in a few words why."), code="reason")

@@ -8,6 +8,7 @@ from typing import TypedDict, Unpack
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils.translation import gettext
 
 from inventory.models import Kind, Lot, Material
 from soapshop.core.access import require_maker
@@ -45,7 +46,7 @@ def update_lot(*, lot: Lot, by: User, **fields: Unpack[LotFields]) -> Lot:
         lot.material, lot.sap, lot.sap_uncertainty, lot.purity, lot.purity_uncertainty
     )
     if not lot.cost.is_finite() or lot.cost < 0:
-        problems["cost"] = "A price cannot be below zero."
+        problems["cost"] = gettext("A price cannot be below zero.")
     if problems:
         raise ValidationError(problems)
     changed = {
@@ -54,7 +55,9 @@ def update_lot(*, lot: Lot, by: User, **fields: Unpack[LotFields]) -> Lot:
     with transaction.atomic():
         lot.save(update_fields=[*fields, "sap_uncertainty", "purity_uncertainty"])
         if changed:
-            record(by=by, subject=lot, what=f"changed lot {lot.code}", detail=changed)
+            record(
+                by=by, subject=lot, what=gettext("changed lot %(lot)s") % {"lot": lot.code}, detail=changed
+            )
     return lot
 
 
@@ -72,16 +75,16 @@ def certificate_problems(
     problems: dict[str, str] = {}
     if sap is not None:
         if material.kind != Kind.FAT:
-            problems["sap"] = "Only a fat has a saponification value."
+            problems["sap"] = gettext("Only a fat has a saponification value.")
         elif not 0 < sap <= SAP_MOST:
-            problems["sap"] = "A saponification value lies between 0 and 700 mg KOH/g."
+            problems["sap"] = gettext("A saponification value lies between 0 and 700 mg KOH/g.")
         elif sap_uncertainty is None or not 0 <= sap_uncertainty < sap:
-            problems["sap_uncertainty"] = "Say how far off the value may be, in mg KOH/g."
+            problems["sap_uncertainty"] = gettext("Say how far off the value may be, in mg KOH/g.")
     if purity is not None:
         if material.kind != Kind.ALKALI:
-            problems["purity"] = "Only an alkali has a purity."
+            problems["purity"] = gettext("Only an alkali has a purity.")
         elif not 0 < purity <= 100:
-            problems["purity"] = "A purity lies between 0 and 100 %."
+            problems["purity"] = gettext("A purity lies between 0 and 100 %.")
         elif purity_uncertainty is None or not 0 <= purity_uncertainty < purity:
-            problems["purity_uncertainty"] = "Say how far off the purity may be, in per cent."
+            problems["purity_uncertainty"] = gettext("Say how far off the purity may be, in per cent.")
     return problems

@@ -7,6 +7,7 @@ from typing import TypedDict, Unpack
 
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
+from django.utils.translation import gettext, gettext_noop
 
 from inventory.models import Kind, Material, Supplier
 from inventory.services.lots import SAP_MOST
@@ -52,20 +53,21 @@ class MaterialFields(TypedDict, total=False):
 def create_material(*, kind: Kind, by: User, **fields: Unpack[MaterialFields]) -> Material:
     """Add a material. Raises ValidationError by field."""
     require_maker(by)
-    return _keep(Material(kind=kind), fields, what="added", by=by)
+    return _keep(Material(kind=kind), fields, what=gettext_noop("added %(name)s"), by=by)
 
 
 def update_material(*, material: Material, by: User, **fields: Unpack[MaterialFields]) -> Material:
     """Change a material; its kind stays. Batches that were poured keep the values they were poured with."""
     require_maker(by)
-    return _keep(material, fields, what="changed", by=by)
+    return _keep(material, fields, what=gettext_noop("changed %(name)s"), by=by)
 
 
 def archive_material(*, material: Material, by: User) -> None:
     """Offer a material no longer. Raises ValidationError while any is on the shelf."""
     require_maker(by)
     if material.lots.in_stock().exists():
-        raise ValidationError(f"There is still {material.name} on the shelf. Use it up or discard it first.")
+        words = gettext("There is still %(material)s on the shelf. Use it up or discard it first.")
+        raise ValidationError(words % {"material": material.name})
     _set_archived(material, archived=True, by=by)
 
 
@@ -95,9 +97,10 @@ def _keep(material: Material, fields: MaterialFields, *, what: str, by: User) ->
                 for name, old in before.items()
                 if old != str(getattr(material, name))
             }
-            record(by=by, subject=material, what=f"{what} {material.name}", detail=changed)
+            record(by=by, subject=material, what=gettext(what) % {"name": material.name}, detail=changed)
     except IntegrityError as clash:
-        raise ValidationError({"name": f"There is a material called {material.name} already."}) from clash
+        words = gettext("There is a material called %(name)s already.")
+        raise ValidationError({"name": words % {"name": material.name}}) from clash
     return material
 
 
@@ -117,9 +120,9 @@ def _check(material: Material) -> None:
     material.clean_fields(exclude=["supplier"])
     problems = _foreign_fields(material) | _sap_problems(material) | _purity_problems(material)
     if material.density is not None and material.density <= 0:
-        problems["density"] = "A density is more than nothing."
+        problems["density"] = gettext("A density is more than nothing.")
     if material.reorder_level is not None and material.reorder_level < 0:
-        problems["reorder_level"] = "A reorder level cannot be below zero."
+        problems["reorder_level"] = gettext("A reorder level cannot be below zero.")
     if problems:
         raise ValidationError(problems)
 
@@ -128,7 +131,8 @@ def _foreign_fields(material: Material) -> dict[str, str]:
     """Values that another kind of material would have."""
     others = {name for names in OF_KIND.values() for name in names} - set(OF_KIND[material.kind])
     kind = material.get_kind_display().lower()
-    return {name: f"This does not belong to the kind “{kind}”." for name in others if getattr(material, name)}
+    words = gettext("This does not belong to the kind “%(kind)s”.") % {"kind": kind}
+    return {name: words for name in others if getattr(material, name)}
 
 
 def _sap_problems(material: Material) -> dict[str, str]:
@@ -136,25 +140,26 @@ def _sap_problems(material: Material) -> dict[str, str]:
     if low is None and nominal is None and high is None:
         return {}
     if nominal is None or low is None or high is None:
-        return {"sap_nominal": "Give the usual value as well: the lye is worked out from it."}
+        return {"sap_nominal": gettext("Give the usual value as well: the lye is worked out from it.")}
     if not 0 < nominal <= SAP_MOST:
-        return {"sap_nominal": "A saponification value lies between 0 and 700 mg KOH/g."}
+        return {"sap_nominal": gettext("A saponification value lies between 0 and 700 mg KOH/g.")}
     if not 0 < low <= nominal:
-        return {"sap_low": "The lowest value must be above 0 and not above the usual one."}
+        return {"sap_low": gettext("The lowest value must be above 0 and not above the usual one.")}
     if not nominal <= high <= SAP_MOST:
-        return {"sap_high": "The highest value must not be below the usual one, nor above 700 mg KOH/g."}
+        words = gettext("The highest value must not be below the usual one, nor above 700 mg KOH/g.")
+        return {"sap_high": words}
     return {}
 
 
 def _purity_problems(material: Material) -> dict[str, str]:
     if material.kind != Kind.ALKALI:
         return {}
-    problems = {} if material.alkali else {"alkali": "Say which alkali it is."}
+    problems = {} if material.alkali else {"alkali": gettext("Say which alkali it is.")}
     low, high = material.purity_low, material.purity_high
     if low is None or not 0 < low <= 100:
-        problems["purity_low"] = "A purity lies between 0 and 100 %."
+        problems["purity_low"] = gettext("A purity lies between 0 and 100 %.")
     elif high is None or not low <= high <= 100:
-        problems["purity_high"] = "The highest purity lies between the lowest and 100 %."
+        problems["purity_high"] = gettext("The highest purity lies between the lowest and 100 %.")
     return problems
 
 
@@ -162,4 +167,5 @@ def _set_archived(material: Material, *, archived: bool, by: User) -> None:
     with transaction.atomic():
         material.archived = archived
         material.save(update_fields=["archived"])
-        record(by=by, subject=material, what=f"{'put away' if archived else 'brought back'} {material.name}")
+        what = gettext("put away %(name)s") if archived else gettext("brought back %(name)s")
+        record(by=by, subject=material, what=what % {"name": material.name})

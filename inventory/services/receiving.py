@@ -15,6 +15,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import Q
 from django.utils import timezone
+from django.utils.translation import gettext, ngettext
 
 from inventory.models import Delivery, Lot, Material, Movement, Supplier
 from inventory.services.ledger import amount, give
@@ -69,9 +70,9 @@ def receive(
     """
     require_maker(by)
     if not lines:
-        raise ValidationError("A delivery needs at least one line.")
+        raise ValidationError(gettext("A delivery needs at least one line."))
     if received_on > timezone.localdate():
-        raise ValidationError({"received_on": "That day has not come yet."})
+        raise ValidationError({"received_on": gettext("That day has not come yet.")})
     with transaction.atomic():
         _one_at_a_time()
         if done := Delivery.objects.filter(key=key).first():
@@ -83,7 +84,10 @@ def receive(
         for position, (line, code) in enumerate(zip(lines, codes, strict=True)):
             _check(position, line, received_on)
             _shelve(delivery, line, code, by)
-        record(by=by, subject=delivery, what=f"received {len(lines)} lots from {supplier}")
+        words = ngettext(
+            "received %(lots)d lot from %(supplier)s", "received %(lots)d lots from %(supplier)s", len(lines)
+        )
+        record(by=by, subject=delivery, what=words % {"lots": len(lines), "supplier": supplier})
         return delivery
 
 
@@ -124,7 +128,7 @@ def _codes(lines: Sequence[ReceivedLine]) -> list[str]:
     existing = set(Lot.objects.filter(code__in=typed).values_list("code", flat=True))
     for position, code in enumerate(typed):
         if code and (code in existing or code in typed[:position]):
-            raise LineError(position, {"code": f"There is a lot {code} already."})
+            raise LineError(position, {"code": gettext("There is a lot %(code)s already.") % {"code": code}})
     given_out = iter(next_lot_codes([line.material for line in lines if not line.code.strip()], typed))
     return [code or next(given_out) for code in typed]
 
@@ -137,11 +141,11 @@ def _check(position: int, line: ReceivedLine, received_on: date) -> None:
     except ValidationError as problem:
         problems["quantity"] = problem.messages[0]
     if not line.cost.is_finite() or line.cost < 0:
-        problems["cost"] = "A price cannot be below zero."
+        problems["cost"] = gettext("A price cannot be below zero.")
     if line.material.counted and line.quantity != line.quantity.to_integral_value():
-        problems["quantity"] = "Packaging is counted in whole pieces."
+        problems["quantity"] = gettext("Packaging is counted in whole pieces.")
     if line.best_before and line.best_before < received_on:
-        problems["best_before"] = "It was past its best-before on the day it came. Send it back."
+        problems["best_before"] = gettext("It was past its best-before on the day it came. Send it back.")
     problems |= certificate_problems(
         line.material, line.sap, line.sap_uncertainty, line.purity, line.purity_uncertainty
     )

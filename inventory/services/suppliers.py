@@ -6,6 +6,7 @@ from typing import TypedDict, Unpack
 
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
+from django.utils.translation import gettext, gettext_noop
 
 from inventory.models import Supplier
 from soapshop.core.access import require_maker
@@ -25,12 +26,12 @@ class SupplierFields(TypedDict, total=False):
 
 def create_supplier(*, by: User, **fields: Unpack[SupplierFields]) -> Supplier:
     """Add a supplier. Raises ValidationError by field."""
-    return _keep(Supplier(), fields, what="added", by=by)
+    return _keep(Supplier(), fields, what=gettext_noop("added %(name)s"), by=by)
 
 
 def update_supplier(*, supplier: Supplier, by: User, **fields: Unpack[SupplierFields]) -> Supplier:
     """Change a supplier, or put one away by `archived`."""
-    return _keep(supplier, fields, what="changed", by=by)
+    return _keep(supplier, fields, what=gettext_noop("changed %(name)s"), by=by)
 
 
 def _keep(supplier: Supplier, fields: SupplierFields, *, what: str, by: User) -> Supplier:
@@ -41,7 +42,8 @@ def _keep(supplier: Supplier, fields: SupplierFields, *, what: str, by: User) ->
     try:
         with transaction.atomic():
             supplier.save()
-            record(by=by, subject=supplier, what=f"{what} {supplier.name}")
+            record(by=by, subject=supplier, what=gettext(what) % {"name": supplier.name})
     except IntegrityError as clash:
-        raise ValidationError({"name": f"There is a supplier called {supplier.name} already."}) from clash
+        words = gettext("There is a supplier called %(name)s already.")
+        raise ValidationError({"name": words % {"name": supplier.name}}) from clash
     return supplier

@@ -8,14 +8,18 @@ from typing import Any
 from django import template
 from django.template.context import Context
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from inventory.amounts import in_words, pieces
 from inventory.models import Lot, Material
 from shared.units import format_stock
+from soapshop.core.templatetags.soapshop import money, number, stock_weight, weight
+from soapshop.core.words import with_decimal_sign
 
 register = template.Library()
 
 PLUS, MINUS = "+", "\N{MINUS SIGN}"
+TIE = "\N{NO-BREAK SPACE}"
 
 
 @register.simple_tag(takes_context=True)
@@ -23,7 +27,23 @@ def amount(context: Context, quantity: Decimal, material: Material) -> str:
     """A stock at a glance: '11.2 kg', '850 g', '120 pieces'."""
     if material.counted:
         return pieces(quantity)
-    return format_stock(quantity, units=_units(context))
+    return with_decimal_sign(format_stock(quantity, units=_units(context)))
+
+
+@register.simple_tag(takes_context=True)
+def held(context: Context, quantity: Decimal, material: Material) -> str:
+    """A stock beside what a recipe needs of it: '11.2 kg', '120 pcs'."""
+    return _few_pieces(quantity) if material.counted else stock_weight(quantity, context.get("workshop"))
+
+
+@register.simple_tag(takes_context=True)
+def weighed(context: Context, quantity: Decimal, material: Material) -> str:
+    """What a recipe needs, as the scale shows it: '1 268 g', '10 pcs'."""
+    return _few_pieces(quantity) if material.counted else weight(quantity, context.get("workshop"))
+
+
+def _few_pieces(count: Decimal) -> str:
+    return gettext("%(count)s pcs").replace(" ", TIE) % {"count": number(count)}
 
 
 @register.simple_tag(takes_context=True)
@@ -52,8 +72,9 @@ def lot_state(context: Context, lot: Lot) -> str:
 def unit_price(context: Context, unit_cost: Decimal, material: Material) -> str:
     """A price by the unit that people compare: a kilogram, or a piece."""
     currency = getattr(context.get("workshop"), "currency", "")
-    cost, unit = (unit_cost, "a piece") if material.counted else (unit_cost * 1000, "a kg")
-    return f"{cost:,.2f}\N{NO-BREAK SPACE}{currency} {unit}".replace(",", "\N{NARROW NO-BREAK SPACE}")
+    if material.counted:
+        return gettext("%(price)s a piece") % {"price": money(unit_cost, currency)}
+    return gettext("%(price)s a kg") % {"price": money(unit_cost * 1000, currency)}
 
 
 def _units(context: Context) -> Any:

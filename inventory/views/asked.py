@@ -24,3 +24,9 @@ def number(value: Any) -> int | None:
     """An id; None for anything else."""
     text = str(value or "")
     return int(text) if text.isascii() and text.isdecimal() and len(text) < 19 else None
+
+
+def numbers(request: SignedInRequest, name: str, most: int = 500) -> list[int]:
+    """All ids given under that name, without what is none."""
+    found = (number(text) for text in request.GET.getlist(name)[:most])
+    return [each for each in found if each is not None]

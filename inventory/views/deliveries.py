@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext
 
 from inventory import queries
 from inventory.forms.deliveries import DeliveryForms
@@ -29,7 +30,7 @@ def receive(request: SignedInRequest) -> HttpResponse:
     delivery = _receive(request, forms) if forms.is_valid() else None
     if delivery is None:
         return _page(request, forms, status=422)
-    messages.success(request, "On the shelf.")
+    messages.success(request, gettext("On the shelf."))
     return redirect("inventory:delivery", delivery.pk)
 
 

@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext
 
 from inventory import queries
 from inventory.forms import ReverseForm
@@ -43,9 +44,8 @@ def reverse(request: SignedInRequest, pk: int) -> HttpResponse:
         except ValidationError as error:
             form.add_error(None, error)
         else:
-            messages.success(
-                request, f"Taken back. The stock of {movement.lot.code} is as if it had not been."
-            )
+            words = gettext("Taken back. The stock of %(lot)s is as if it had not been.")
+            messages.success(request, words % {"lot": movement.lot.code})
             return redirect("inventory:lot", movement.lot_id)
     context = {"form": form, "movement": movement, "lot": movement.lot, "refused": books.why_not(movement)}
     return render(request, "inventory/reverse.html", context, status=422 if form.errors else 200)

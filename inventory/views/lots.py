@@ -7,6 +7,7 @@ from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from inventory import queries
 from inventory.amounts import in_words
@@ -45,7 +46,7 @@ def lot_edit(request: SignedInRequest, pk: int) -> HttpResponse:
         except ValidationError as error:
             form.add_error(None, error)
         else:
-            messages.success(request, f"Saved {found.code}.")
+            messages.success(request, gettext("Saved %(name)s.") % {"name": found.code})
             return redirect("inventory:lot", pk)
     context = {"form": form, "lot": found}
     return render(request, "inventory/lot_form.html", context, status=422 if form.errors else 200)
@@ -62,9 +63,14 @@ def correct(request: SignedInRequest, pk: int) -> HttpResponse:
         movement = ledger.correct(
             lot=found, counted=data["counted"], reason=data["reason"], key=key, by=request.user
         )
-        agreed = f"{found.code} agrees with the scale; nothing to correct."
-        now = f"{found.code} now holds {in_words(data['counted'], found.material)}."
-        messages.success(request, now if movement else agreed)
+        words = (
+            gettext("%(lot)s now holds %(amount)s.")
+            if movement
+            else gettext("%(lot)s agrees with the scale; nothing to correct.")
+        )
+        messages.success(
+            request, words % {"lot": found.code, "amount": in_words(data["counted"], found.material)}
+        )
         return redirect("inventory:lot", pk)
     context = {"form": form, "lot": found}
     return render(request, "inventory/correct.html", context, status=422 if form.errors else 200)
@@ -86,7 +92,8 @@ def discard(request: SignedInRequest, pk: int) -> HttpResponse:
             form.add_error("quantity", error)
         else:
             gone = in_words(data["quantity"], found.material)
-            messages.success(request, f"{gone} of {found.code} written off. It can be taken back below.")
+            words = gettext("%(amount)s of %(lot)s written off. It can be taken back below.")
+            messages.success(request, words % {"amount": gone, "lot": found.code})
             return redirect("inventory:lot", pk)
     context = {"form": form, "lot": found}
     return render(request, "inventory/discard.html", context, status=422 if form.errors else 200)

@@ -7,6 +7,7 @@ from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext
 from django.views.decorators.http import require_POST
 
 from inventory import queries
@@ -40,7 +41,8 @@ def material_add(request: SignedInRequest) -> HttpResponse:
         except ValidationError as error:
             form.add_error(None, error)
         else:
-            messages.success(request, f"{new.name} is in the stockroom.{form.range_was_proposed}")
+            words = gettext("%(name)s is in the stockroom.") % {"name": new.name}
+            messages.success(request, words + form.range_was_proposed)
             return redirect("inventory:material", new.pk)
     context = {"form": form, "kind": kind, "kind_label": Kind(kind).label}
     return render(request, "inventory/material_form.html", context, status=422 if form.errors else 200)
@@ -57,7 +59,8 @@ def material_edit(request: SignedInRequest, pk: int) -> HttpResponse:
         except ValidationError as error:
             form.add_error(None, error)
         else:
-            messages.success(request, f"Saved {changed.name}.{form.range_was_proposed}")
+            words = gettext("Saved %(name)s.") % {"name": changed.name}
+            messages.success(request, words + form.range_was_proposed)
             return redirect("inventory:material", pk)
     context = {
         "form": form,
@@ -76,12 +79,11 @@ def material_archive(request: SignedInRequest, pk: int) -> HttpResponse:
     try:
         if found.archived:
             materials.bring_back_material(material=found, by=request.user)
-            messages.success(request, f"{found.name} is back.")
+            messages.success(request, gettext("%(name)s is back.") % {"name": found.name})
         else:
             materials.archive_material(material=found, by=request.user)
-            messages.success(
-                request, f"{found.name} is put away. It stays in the books and can be brought back here."
-            )
+            words = gettext("%(name)s is put away. It stays in the books and can be brought back here.")
+            messages.success(request, words % {"name": found.name})
     except ValidationError as error:
         messages.error(request, error.messages[0])
     return redirect("inventory:material", pk)

@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext
 from django.views.decorators.http import require_POST
 
 from inventory import queries
@@ -36,7 +37,7 @@ def supplier_add(request: SignedInRequest) -> HttpResponse:
         except ValidationError as error:
             form.add_error(None, error)
         else:
-            messages.success(request, f"{new.name} is in your list.")
+            messages.success(request, gettext("%(name)s is in your list.") % {"name": new.name})
             return redirect("inventory:suppliers")
     return render(request, "inventory/supplier_form.html", {"form": form}, status=422 if form.errors else 200)
 
@@ -53,7 +54,7 @@ def supplier_edit(request: SignedInRequest, pk: int) -> HttpResponse:
         except ValidationError as error:
             form.add_error(None, error)
         else:
-            messages.success(request, f"Saved {changed.name}.")
+            messages.success(request, gettext("Saved %(name)s.") % {"name": changed.name})
             return redirect("inventory:suppliers")
     context = {"form": form, "supplier": Supplier.objects.get(pk=pk)}
     return render(request, "inventory/supplier_form.html", context, status=422 if form.errors else 200)
@@ -65,6 +66,10 @@ def supplier_archive(request: SignedInRequest, pk: int) -> HttpResponse:
     """Put a supplier away, or bring one back that was."""
     supplier = get_object_or_404(Supplier, pk=pk)
     update_supplier(supplier=supplier, by=request.user, archived=not supplier.archived)
-    away = "put away. Their deliveries stay in the books" if supplier.archived else "back in your list"
-    messages.success(request, f"{supplier.name} is {away}.")
+    words = (
+        gettext("%(name)s is put away. Their deliveries stay in the books.")
+        if supplier.archived
+        else gettext("%(name)s is back in your list.")
+    )
+    messages.success(request, words % {"name": supplier.name})
     return redirect("inventory:suppliers")

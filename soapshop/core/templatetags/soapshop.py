@@ -4,22 +4,27 @@ Filters take anything a page may hold. What is missing is shown as nothing at al
 """
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime, timedelta
 from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
 from functools import partial
 from typing import Any
 
 from django import template
-from django.forms import BaseForm, BoundField
+from django.forms import BaseForm
 from django.templatetags.static import static
 from django.utils import dateformat, timezone
-from django.utils.html import format_html
+from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
+from django.utils.translation import gettext, ngettext, pgettext
 
 from shared import cross_section as bar
 from shared import safety_strip, units
 from shared.safety import SCALE
+from soapshop.core import words
+from soapshop.core.addresses import Address, workshop_address
+from soapshop.core.models import Workshop
+from soapshop.core.qr import qr_svg
 
 register = template.Library()
 
@@ -46,7 +51,8 @@ def number(value: object, places: int = 0) -> str:
     if figure is None:
         return ""
     rounded = figure.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
-    return f"{rounded or abs(rounded):,f}".replace(",", GROUP).replace("-", MINUS)
+    plain = f"{rounded or abs(rounded):,f}".replace(",", GROUP).replace("-", MINUS)
+    return words.with_decimal_sign(plain)
 
 
 @register.filter
@@ -58,19 +64,30 @@ def percent(value: object, places: int = 0) -> str:
 
 @register.filter
 def weight(grams: object, workshop: Any = None) -> str:
-    """Write grams as read off the scale, in the workshop's units and to its scale's step."""
+    """Write grams as read off the scale, in the workshop's units and to the step of the scale for so much."""
     figure = _decimal(grams)
     if figure is None:
         return ""
-    step = getattr(workshop, "scale_step", None) or Decimal(1)
-    return units.format_weight(figure, units=_units(workshop), step=step)
+    if isinstance(workshop, Workshop):
+        step = workshop.step_for(abs(figure))
+    else:
+        step = getattr(workshop, "scale_step", None) or Decimal(1)
+    return words.with_decimal_sign(units.format_weight(figure, units=_units(workshop), step=step))
 
 
 @register.filter
 def stock_weight(grams: object, workshop: Any = None) -> str:
     """Write grams as a stock on a shelf: kilograms or pounds once there is plenty."""
     figure = _decimal(grams)
-    return "" if figure is None else units.format_stock(figure, units=_units(workshop))
+    if figure is None:
+        return ""
+    return words.with_decimal_sign(units.format_stock(figure, units=_units(workshop)))
+
+
+@register.filter
+def weights(many_grams: Iterable[object], workshop: Any = None) -> str:
+    """Write several weights one after the other."""
+    return " ".join(weight(grams, workshop) for grams in many_grams)
 
 
 def _units(workshop: Any) -> Any:
@@ -98,14 +115,20 @@ def short_day(when: date | datetime | None) -> str:
     if day_ is None:
         return ""
     this_year = day_.year == timezone.localdate().year
-    return dateformat.format(day_, "D j M" if this_year else "D j M Y")
+    # Translators: a day as in 'Tue 12 May', written in the letters of Django's date filter.
+    near, far = pgettext("date", "D j M"), pgettext("date", "D j M Y")
+    return dateformat.format(day_, near if this_year else far)
 
 
 @register.filter
 def day(when: date | datetime | None) -> str:
     """Write a day and how far off it is: 'Tue 12 May, in 9 days'."""
     day_ = _local_day(when)
-    return "" if day_ is None else f"{short_day(day_)}, {_distance((day_ - timezone.localdate()).days)}"
+    if day_ is None:
+        return ""
+    figures = {"day": short_day(day_), "distance": _distance((day_ - timezone.localdate()).days)}
+    # Translators: a day and how far off it is, as in 'Tue 12 May, in 9 days'.
+    return gettext("%(day)s, %(distance)s") % figures
 
 
 @register.filter
@@ -116,11 +139,20 @@ def how_far(when: date | datetime | None) -> str:
 
 
 def _distance(days: int) -> str:
-    near = {-1: "yesterday", 0: "today", 1: "tomorrow"}
-    if days in near:
-        return near[days]
-    apart = f"{abs(days)} days" if abs(days) < 100 else f"{round(abs(days) / 30.44)} months"
-    return f"in {apart}" if days > 0 else f"{apart} ago"
+    if abs(days) <= 1:
+        return (gettext("yesterday"), gettext("today"), gettext("tomorrow"))[days + 1]
+    if abs(days) >= 100:
+        return _months(days)
+    if days > 0:
+        return ngettext("in %(count)d day", "in %(count)d days", days) % {"count": days}
+    return ngettext("%(count)d day ago", "%(count)d days ago", -days) % {"count": -days}
+
+
+def _months(days: int) -> str:
+    months = round(abs(days) / 30.44)
+    if days > 0:
+        return ngettext("in %(count)d month", "in %(count)d months", months) % {"count": months}
+    return ngettext("%(count)d month ago", "%(count)d months ago", months) % {"count": months}
 
 
 @register.filter
@@ -130,16 +162,20 @@ def ago(when: datetime | None) -> str:
         return day(when)
     past = timezone.now() - when
     if past < timedelta(minutes=1):
-        return "just now"
+        return gettext("just now")
     if past < timedelta(hours=1):
-        return f"{_count(past // timedelta(minutes=1), 'minute')} ago"
+        minutes = past // timedelta(minutes=1)
+        return ngettext("%(count)d minute ago", "%(count)d minutes ago", minutes) % {"count": minutes}
     if past < timedelta(hours=12):
-        return f"{_count(past // timedelta(hours=1), 'hour')} ago"
+        hours = past // timedelta(hours=1)
+        return ngettext("%(count)d hour ago", "%(count)d hours ago", hours) % {"count": hours}
     return day(when)
 
 
-def _count(amount: int, noun: str) -> str:
-    return f"{amount} {noun}" if amount == 1 else f"{amount} {noun}s"
+@register.filter
+def in_words(english: object) -> str:
+    """Write a word of the calculations in the reader's language."""
+    return words.in_words(str(english))
 
 
 @register.simple_tag
@@ -153,9 +189,29 @@ def icon(name: str) -> SafeString:
 
 
 @register.simple_tag
-def invalid_fields(form: BaseForm) -> list[BoundField]:
-    """Return the fields a maker has to look at again."""
-    return [field for field in form.visible_fields() if field.errors]
+def qr_code(text: str, title: str) -> SafeString:
+    """Draw a QR code; `title` says what it leads to."""
+    return qr_svg(text, title=title)
+
+
+@register.simple_tag(takes_context=True)
+def shared_address(context: template.Context) -> Address:
+    """Return the address under which another device finds the workshop."""
+    return workshop_address(context["request"])
+
+
+@register.filter
+def full_address(path: str, address: Address) -> str:
+    """Write a path as a whole address, for what leaves this page."""
+    return address.of(path)
+
+
+@register.simple_tag
+def invalid_fields(form: BaseForm) -> SafeString:
+    """Link to the fields a maker has to look at again."""
+    wrong = [field for field in form.visible_fields() if field.errors]
+    links = ((field.id_for_label or field.auto_id, field.label) for field in wrong)
+    return format_html_join(", ", '<a href="#{}">{}</a>', links)
 
 
 @register.simple_tag
@@ -191,7 +247,7 @@ def cross_section(
     sides = {"width": float(width), "height": float(height)} if width and height else {}
     return {
         "drawing": bar.draw(shown, seed=str(seed), **sides),
-        "words": "" if decorative else bar.describe(shown),
+        "words": "" if decorative else words.in_words(bar.describe(shown)),
         "size": size,
     }
 
@@ -211,9 +267,10 @@ def safety_range(
     return {
         **figures,
         "verdict": str(get("verdict")),
+        "word": words.in_words(str(get("verdict"))),
         "aim": aimed,
         "chance": 100 * float(get("chance_lye_heavy")),
-        "narrows_most": get("narrows_most"),
+        "narrows_most": words.in_words(get("narrows_most") or ""),
         "finer_scale": get("narrows_most") == SCALE,
         "strip": safety_strip.lay_out(**figures, aim=None if aimed is None else float(aimed)),
         "compact": compact,

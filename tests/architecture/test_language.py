@@ -1,0 +1,258 @@
+"""A translator needs a .po file and nothing else: every word that is read goes through gettext."""
+
+from __future__ import annotations
+
+import ast
+import os
+import re
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from django.conf import settings
+from django.db.models import CharField, Model, TextField
+from django.template.loader import get_template
+from django.urls import reverse
+from django.utils import translation
+
+from inventory.models import Delivery, Lot, Material, Movement, Supplier
+from recipes.models import Recipe, Version
+from soapshop.core.models import User, Workshop
+from tests.architecture.pages import PAGES, Cast, make_cast
+from tests.architecture.words import has_words, untranslated, words_of_page
+
+ROOT = Path(__file__).resolve().parents[2]
+TEMPLATES = ROOT / "templates"
+CATALOGUE = ROOT / "soapshop" / "locale" / "en" / "LC_MESSAGES" / "django.po"
+
+# Still to be done: the beginnings of the names of templates.
+TO_DO = (
+    "account/_connect",
+    "account/account.html",
+    "batches/",
+    "components/codes_lead_to.html",
+    "core/_calendar.html",
+    "core/_this_device.html",
+    "core/settings.html",
+    "inventory/labels.html",
+    "offline.html",
+    "print/",
+)
+# Pages all of whose words are translated.
+DONE_PAGES = (
+    "inventory:correct",
+    "inventory:deliveries",
+    "inventory:delivery",
+    "inventory:discard",
+    "inventory:ledger",
+    "inventory:lot",
+    "inventory:lot_edit",
+    "inventory:material_add",
+    "inventory:receive",
+    "inventory:reverse",
+    "inventory:stockroom",
+    "inventory:supplier_add",
+    "inventory:suppliers",
+    "recipes:add",
+    "recipes:list",
+)
+# What the workshop itself has written down stays as it is in every language.
+WRITTEN_DOWN: tuple[type[Model], ...] = (
+    Delivery,
+    Lot,
+    Material,
+    Movement,
+    Recipe,
+    Supplier,
+    User,
+    Version,
+    Workshop,
+)
+SHORTEST_NAME = 3  # shorter texts would hide words of ours
+
+
+# --- templates ----------------------------------------------------------------------------------------------
+
+
+def is_to_do(name: str) -> bool:
+    return name.startswith(TO_DO)
+
+
+def test_no_template_says_anything_that_cannot_be_translated():
+    names = [path.relative_to(TEMPLATES).as_posix() for path in sorted(TEMPLATES.rglob("*.html"))]
+    found = {name: untranslated((TEMPLATES / name).read_text()) for name in names if not is_to_do(name)}
+
+    assert len(found) > 40
+    assert {name: words for name, words in found.items() if words} == {}
+
+
+def test_what_is_still_to_do_has_something_to_do():
+    names = {
+        path.relative_to(TEMPLATES).as_posix()
+        for path in TEMPLATES.rglob("*.html")
+        if untranslated(path.read_text())
+    }
+
+    assert [part for part in TO_DO if not any(name.startswith(part) for name in names)] == []
+
+
+@pytest.mark.parametrize(
+    "template",
+    [
+        "<p>Used up.</p>",
+        "<p>{{ lots }} lots</p>",
+        "lot{{ lots|pluralize }}",
+        '<a aria-label="Take back">{{ name }}</a>',
+        '<input placeholder="Find">',
+        '{% include "x.html" with title="Stockroom" %}',
+        '{{ name|default:"Nobody" }}',
+        "{% if done %}Done{% endif %}",
+    ],
+)
+def test_the_search_would_find(template):
+    assert untranslated(template)
+
+
+@pytest.mark.parametrize(
+    "template",
+    [
+        "{{ name }}, {{ code }} % &nbsp;",
+        "{% translate 'Used up.' %}",
+        "{% blocktranslate %}{{ lots }} lots{% endblocktranslate %}",
+        '{% include "x.html" with title=_("Stockroom") class="field-short" unit="mg KOH/g" %}',
+        "<code>brew install pango</code>",
+        "{% block current %}stock{% endblock %}",
+        '{{ theme|default:"auto" }}',
+    ],
+)
+def test_the_search_does_not_mind(template):
+    assert untranslated(template) == []
+
+
+# --- pages in a language of brackets ------------------------------------------------------------------------
+
+
+@pytest.fixture
+def in_brackets(monkeypatch) -> None:
+    """A language that puts every message in brackets; what stands outside of them was never translated."""
+
+    def bracketed(message: str) -> str:
+        return f"⟦{message}⟧" if message else ""
+
+    for name, chosen in {
+        "gettext": lambda message: message,
+        "pgettext": lambda context, message: message,
+        "ngettext": lambda one, many, count: one if count == 1 else many,
+        "npgettext": lambda context, one, many, count: one if count == 1 else many,
+    }.items():
+        monkeypatch.setattr(
+            translation._trans, name, lambda *given, chosen=chosen: bracketed(chosen(*given)), raising=False
+        )
+
+
+@pytest.fixture
+def cast(db) -> Cast:
+    return make_cast()
+
+
+def outside(html: str) -> list[str]:
+    """The words of a page outside of all brackets, without what the workshop itself has written down."""
+    before = ""
+    while html != before:
+        html, before = re.sub("⟦[^⟦⟧]*⟧", "", html), html
+    names = written_down()
+    return [piece for piece in words_of_page(html) if has_words(without(names, piece))]
+
+
+def without(names: list[str], text: str) -> str:
+    for name in names:
+        text = text.replace(name, "")
+    return text
+
+
+def written_down() -> list[str]:
+    """Names, notes and the like in the database, the longest first."""
+    texts = {
+        text
+        for model in WRITTEN_DOWN
+        for field in model._meta.get_fields()
+        if isinstance(field, CharField | TextField) and not field.choices
+        for text in model._default_manager.values_list(field.name, flat=True)
+        if isinstance(text, str) and len(text) >= SHORTEST_NAME
+    }
+    return sorted(texts, key=len, reverse=True)
+
+
+@pytest.mark.usefixtures("in_brackets")
+def test_no_word_on_a_page_escapes_translation(cast, client_of):
+    client = client_of(cast.owner)
+    found = {name: outside(client.get(PAGES[name].address(name, cast)).text) for name in DONE_PAGES}
+
+    assert {name: words for name, words in found.items() if words} == {}
+
+
+@pytest.mark.usefixtures("in_brackets")
+@pytest.mark.parametrize("name", ["400.html", "500.html"])
+def test_nor_where_something_broke(name, db):
+    assert outside(get_template(name).render()) == []
+
+
+@pytest.mark.usefixtures("in_brackets")
+def test_nor_beside_the_fields_of_a_form_with_slips_in_it(cast, client_of):
+    address = reverse("inventory:correct", args=[cast.lot.pk])
+    for typed in ("", "-5", "5 furlongs", "5 ml", "1,268", "five", "9" * 30, "9" * 70):
+        answer = client_of(cast.owner).post(address, {"counted": typed, "reason": ""})
+
+        assert (answer.status_code, outside(answer.text)) == (422, []), typed
+
+
+@pytest.mark.usefixtures("in_brackets")
+def test_the_brackets_would_show_a_word_outside_of_them(db):
+    assert outside("<p>⟦Used <b>up</b>.⟧ by hand <b>⟦⟦12⟧ May⟧</b></p>") == ["by hand"]
+
+
+# --- the language files -------------------------------------------------------------------------------------
+
+
+def messages_of(catalogue: Path) -> set[str]:
+    """The entries of a language file, each without its comments."""
+    entries = catalogue.read_text(encoding="utf-8").split("\n\n")[1:]
+    return {"\n".join(line for line in entry.splitlines() if not line.startswith("#")) for entry in entries}
+
+
+@pytest.mark.skipif(
+    not shutil.which("xgettext") and not os.environ.get("CI"), reason="GNU gettext is not installed"
+)
+def test_the_language_file_holds_the_messages_of_today(tmp_path):
+    for part in ("soapshop", "shared", "inventory", "recipes", "batches", "templates"):
+        shutil.copytree(ROOT / part, tmp_path / part, ignore=shutil.ignore_patterns("static", "__pycache__"))
+    subprocess.run(
+        [sys.executable, "-m", "django", "makemessages", "--locale", "en", "--verbosity", "0"],
+        cwd=tmp_path,
+        env=os.environ
+        | {"DJANGO_SETTINGS_MODULE": "soapshop.settings", "SOAPSHOP_DATA": str(tmp_path / "d")},
+        check=True,
+    )
+
+    fresh = messages_of(tmp_path / CATALOGUE.relative_to(ROOT))
+    kept = messages_of(CATALOGUE)
+    assert len(kept) > 300
+    assert (fresh - kept, kept - fresh) == (set(), set()), "Run: python3 manage.py makemessages -l en"
+
+
+def test_english_says_what_its_source_says():
+    """Django brings an English catalogue of its own, which must not put other words in our mouth."""
+    lines = re.findall(r'^msgid ((?:".*"\n?)+)', CATALOGUE.read_text(encoding="utf-8"), re.MULTILINE)
+    messages = ["".join(ast.literal_eval(part) for part in line.splitlines()) for line in lines]
+
+    with translation.override(settings.LANGUAGE_CODE):
+        assert [each for each in messages if each and translation.gettext(each) != each] == []
+
+
+def test_a_page_says_in_which_language_it_is(client, workshop, owner):
+    html = client.get(reverse("core:sign_in"), headers={"accept-language": "de-AT,de;q=0.9"})
+
+    assert '<html lang="en-gb"' in html.text
+    assert html["Content-Language"] == "en-gb"
