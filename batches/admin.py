@@ -2,7 +2,18 @@
 
 from django.contrib import admin
 
-from batches.models import BarMovement, Batch, Cure, CureNote, Line, NumberSeries, WeighIn, Weighing
+from batches.models import (
+    BarMovement,
+    Batch,
+    Cure,
+    CureNote,
+    Deed,
+    Event,
+    Line,
+    NumberSeries,
+    WeighIn,
+    Weighing,
+)
 from soapshop.core.admin import ReadOnlyAdmin
 
 
@@ -26,6 +37,22 @@ class WeighingAdmin(ReadOnlyAdmin):
     list_display = ["at", "line", "lot", "quantity", "by"]
     list_select_related = ["line__batch", "line__material", "lot", "by"]
     search_fields = ["line__batch__code", "lot__code"]
+
+
+@admin.register(Deed)
+class DeedAdmin(ReadOnlyAdmin):
+    list_display = ["received_at", "batch", "kind", "by", "done_at", "set_aside"]
+    list_filter = ["set_aside", "kind"]
+    list_select_related = ["batch", "by"]
+    search_fields = ["batch__code", "words"]
+
+
+@admin.register(Event)
+class EventAdmin(ReadOnlyAdmin):
+    list_display = ["at", "batch", "kind", "celsius", "words", "by"]
+    list_select_related = ["batch", "by"]
+    list_filter = ["kind"]
+    search_fields = ["batch__code", "words"]
 
 
 @admin.register(Cure)

@@ -143,7 +143,7 @@ def freeze(
         watch_from=workshop.watch_from,
         stop_from=workshop.stop_from,
         currency=workshop.currency,
-        lye_peak=worked_out.heat.peak_celsius,
+        lye_peak=worked_out.heat.most_celsius,
         lye_boils=worked_out.heat.boils,
         lye_concentration=worked_out.formulation.lye_concentration,
         safety=asdict(worked_out.formulation.safety),

@@ -143,6 +143,13 @@ class Line(models.Model):
         return self.kind in (Kind.FAT, Kind.LIQUID, Kind.ALKALI)
 
 
+class WeighingQuerySet(models.QuerySet["Weighing"]):
+    def in_vessel(self, batch_id: int, kind: Kind) -> Decimal:
+        """Grams that were weighed on top of each other: fats in the pot, liquids in the jug."""
+        there = self.filter(line__batch=batch_id, line__material__kind=kind, on_top=True)
+        return Decimal(there.aggregate(total=Sum("quantity", default=Decimal(0)))["total"])
+
+
 class Weighing(models.Model):
     """What the scale showed for a line, out of one lot. A line that empties a lot has several."""
 
@@ -152,6 +159,9 @@ class Weighing(models.Model):
     at = models.DateTimeField(default=timezone.now)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     key = models.UUIDField(unique=True)
+    on_top = models.BooleanField(
+        default=False, help_text="Weighed on top of what was in the vessel, without zeroing the scale."
+    )
     movement = models.OneToOneField(
         Movement,
         models.PROTECT,
@@ -160,6 +170,8 @@ class Weighing(models.Model):
         related_name="weighing",
         help_text="Booked when it was poured.",
     )
+
+    objects = WeighingQuerySet.as_manager()
 
     class Meta:
         ordering = ["at", "id"]
@@ -223,6 +235,10 @@ class Event(models.Model):
     def __str__(self) -> str:
         return f"{self.get_kind_display()}, {self.batch_id}"
 
+    @property
+    def is_temperature(self) -> bool:
+        return self.celsius is not None
+
 
 class Deed(models.Model):
     """Something that was done at the bench on a phone without network, and has arrived since.
@@ -240,6 +256,10 @@ class Deed(models.Model):
     set_aside = models.BooleanField(
         default=False, help_text="Kept in the record only, by the maker's choice: the book had moved on."
     )
+    words = models.TextField(
+        blank=True, help_text="What was set aside, in words, as materials and lots were called then."
+    )
+    photo = models.OneToOneField(Photo, models.PROTECT, null=True, blank=True, related_name="deed")
 
     class Meta:
         ordering = ["received_at", "id"]

@@ -1,6 +1,23 @@
 from django.urls import path
 
-from batches.views import card, cure, plan, pour, rack, record, shelf, today, weigh
+from batches.views import (
+    bench,
+    calendar,
+    card,
+    cure,
+    deeds,
+    events,
+    plan,
+    pocket,
+    pour,
+    rack,
+    record,
+    shelf,
+    tags,
+    today,
+    turn,
+    weigh,
+)
 
 app_name = "batches"
 
@@ -15,15 +32,28 @@ urlpatterns = [
     path("batches/<int:pk>/weigh/", weigh.weigh, name="weigh"),
     path("batches/<int:pk>/weigh/undo/", weigh.undo, name="weigh_undo"),
     path("batches/<int:pk>/weigh/leave/", weigh.leave, name="leave"),
+    path("batches/<int:pk>/weigh/scale/", weigh.scale, name="scale"),
+    path("batches/<int:pk>/bench/", bench.bench_state, name="bench_state"),
+    path("batches/<int:pk>/events/", events.events, name="events"),
+    path("batches/<int:pk>/events/undo/", events.undo, name="event_undo"),
     path("batches/<int:pk>/add/", weigh.add, name="add_to_pot"),
     path("batches/<int:pk>/lye/", weigh.lye, name="lye"),
+    path("batches/<int:pk>/pack.json", deeds.pack, name="pack"),
+    path("batches/<int:pk>/deeds/", deeds.deeds, name="deeds"),
+    path("bench/hello.json", deeds.hello, name="hello"),
     path("batches/<int:pk>/pour/", pour.confirm, name="confirm"),
+    path("batches/<int:pk>/pocket/", pocket.pocket, name="pocket"),
     path("batches/<int:pk>/undo/", pour.undo, name="undo"),
     path("batches/<int:pk>/unmould/", cure.unmould, name="unmould"),
     path("batches/<int:pk>/cut/", cure.cut, name="cut"),
     path("batches/<int:pk>/note/", cure.note, name="note"),
     path("batches/<int:pk>/weigh-in/", cure.weigh_in, name="weigh_in"),
     path("rack/", rack.rack, name="rack"),
+    path("rack/turn/", turn.turn, name="turn"),
+    path("rack/tags/", tags.tags, name="tags"),
+    path("rack/tags.pdf", tags.tags_pdf, name="tags_pdf"),
+    path("q/b<int:pk>", tags.find, name="find"),
+    path("calendar/<str:secret>/soapshop.ics", calendar.calendar, name="calendar"),
     path("shelf/", shelf.shelf, name="shelf"),
     path("shelf/<int:pk>/take/", shelf.take, name="take"),
     path("shelf/<int:pk>/recount/", shelf.recount, name="recount"),

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from decimal import Decimal
 from typing import Any
 
 from django import forms
 
 from batches.forms.fields import UNIT_OF, BarsField, DayField
+from batches.models import Cure
 from soapshop.core.fields import KeyField, PhotoField, PlainTextField, WeightField
 
 
@@ -36,6 +38,28 @@ class CutForm(forms.Form):
 
     def clean_trimmings(self) -> Decimal:
         return self.cleaned_data["trimmings"] or Decimal(0)
+
+
+class TurnForm(forms.Form):
+    """`cures` are those that can be turned; `back` is the page that it was sent from."""
+
+    batch = forms.TypedMultipleChoiceField(
+        coerce=int,
+        error_messages={
+            "required": "Tick the bars that you have turned.",
+            "invalid_choice": "One of these is no longer on the rack. Look again at what is ticked.",
+        },
+    )
+    back = forms.CharField(required=False, max_length=10)
+    key = KeyField()
+
+    def __init__(self, *args: Any, cures: Iterable[Cure], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.cures = {cure.batch_id: cure for cure in cures}
+        self.fields["batch"].choices = [(pk, pk) for pk in self.cures]  # type: ignore[attr-defined]
+
+    def clean_batch(self) -> list[Cure]:
+        return [self.cures[pk] for pk in self.cleaned_data["batch"]]
 
 
 class NoteForm(forms.Form):

@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import Any
 
 from django import forms
+from django.core.exceptions import ValidationError
 from django.utils import timezone
 
+from shared.units import UnitError, parse_temperature
+from soapshop.core.fields import MOST_GRAMS, NumberField
 from soapshop.core.models import Units
 
 MOST_BARS = 2000
 
-# What a weight without a unit means.
+# What a weight or a temperature without a unit means.
 UNIT_OF = {Units.METRIC.value: "g", Units.US.value: "oz"}
+DEGREES_OF = {Units.METRIC.value: "°C", Units.US.value: "°F"}
 
 
 class DayField(forms.DateField):
@@ -33,6 +38,32 @@ class MomentField(forms.DateTimeField):
         kwargs.setdefault("widget", widget)
         kwargs.setdefault("error_messages", {"invalid": "Give a day and a time, such as 2026-05-12 18:30."})
         super().__init__(**kwargs)
+
+
+class GramsField(NumberField):
+    """Grams that a page carries along unseen; below zero where a scale was zeroed with things on it."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(min=-MOST_GRAMS, max=MOST_GRAMS, widget=forms.HiddenInput(), **kwargs)
+
+
+class TemperatureField(forms.CharField):
+    """Degrees Celsius from '40', '40 °C' or '104 F'; a bare number is in `default_unit`."""
+
+    default_unit = "°C"
+
+    def __init__(self, **kwargs: Any) -> None:
+        widget = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"})
+        super().__init__(max_length=40, widget=widget, **kwargs)
+
+    def clean(self, value: Any) -> Decimal | None:
+        text = super().clean(value)
+        if not text:
+            return None
+        try:
+            return parse_temperature(text, default_unit=self.default_unit)
+        except UnitError as error:
+            raise ValidationError(str(error)) from error
 
 
 class BarsField(forms.IntegerField):

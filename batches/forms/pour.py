@@ -11,9 +11,10 @@ from django.core.validators import RegexValidator
 from django.db import models
 from django.utils import timezone
 
-from batches.forms.fields import UNIT_OF, BarsField, DayField, MomentField
+from batches.forms.fields import UNIT_OF, BarsField, DayField, GramsField, MomentField
 from batches.models import Line
 from batches.services.plan import Size
+from inventory.amounts import in_words
 from inventory.models import Kind, Lot
 from recipes.design import DesignError
 from soapshop.core.fields import KeyField, PhotoField, PlainTextField, WeightField
@@ -94,16 +95,20 @@ class PlanForm(forms.Form):
 
 
 class WeighForm(forms.Form):
-    """What the scale shows for a line, out of which lot."""
+    """How much was weighed for a line, out of which lot.
+
+    `below` comes from a page that counts on so many grams in the pot or the jug under it.
+    """
 
     quantity = WeightField(label="The scale shows")
     lot = forms.ModelChoiceField(Lot.objects.select_related("material"), widget=forms.HiddenInput)
     more_to_come = forms.BooleanField(required=False, label="The rest comes from another lot")
+    below = GramsField(required=False)
     key = KeyField()
 
     def __init__(self, *args: Any, line: Line, units: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.unit = UNIT_OF[units]
+        self.material, self.unit = line.material, UNIT_OF[units]
         density = line.material.density
         self.fields["quantity"] = WeightField(
             label="The scale shows",
@@ -111,6 +116,72 @@ class WeighForm(forms.Form):
             density=float(density) if density else None,
             error_messages={"required": "Enter what the scale shows."},
         )
+
+    @property
+    def typed(self) -> forms.BoundField:
+        """The field in which the scale is read."""
+        return self["quantity"]
+
+
+class ReadingForm(WeighForm):
+    """The same from a scale that was not zeroed: what it shows in all, and what it showed before."""
+
+    before = GramsField()
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        del self.fields["quantity"]
+        self.fields["reading"] = WeightField(
+            label="The scale shows in all",
+            default_unit=self.unit,
+            allow_zero=True,
+            error_messages={"required": "Enter all that the scale shows."},
+        )
+
+    @property
+    def typed(self) -> forms.BoundField:
+        return self["reading"]
+
+    def clean(self) -> None:
+        data = self.cleaned_data
+        if "reading" not in data or "before" not in data:
+            return
+        data["quantity"] = data["reading"] - data["before"]
+        if data["quantity"] <= 0:
+            showed = in_words(data["before"], self.material)
+            self.add_error("reading", f"It showed {showed} before; now it must show more.")
+
+
+class Way(models.TextChoices):
+    """How a maker weighs things that share a pot or a jug."""
+
+    ZEROED = "zeroed", "Zeroed for each"
+    ON_TOP = "on_top", "Not zeroed: one on top of the other"
+
+
+class ScaleForm(forms.Form):
+    """How the maker weighs, and what the scale shows now where it does not show what the page says."""
+
+    way = forms.ChoiceField(
+        choices=Way,
+        widget=forms.RadioSelect,
+        label="The scale is",
+        error_messages={"required": "Choose one.", "invalid_choice": "Choose one of the two."},
+    )
+    shows = WeightField(
+        label="The scale shows now",
+        required=False,
+        allow_zero=True,
+        help_text="With the vessel and all that is in it. Empty means that it was zeroed before the first.",
+    )
+
+    def __init__(self, *args: Any, units: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.unit = UNIT_OF[units]
+        self.fields["shows"].default_unit = self.unit  # type: ignore[attr-defined]
+
+    def clean_way(self) -> Way:
+        return Way(self.cleaned_data["way"])
 
 
 class AddForm(forms.Form):

@@ -20,6 +20,11 @@ class Migration(migrations.Migration):
             name='turned_on',
             field=models.DateField(blank=True, help_text='When the bars were turned last.', null=True),
         ),
+        migrations.AddField(
+            model_name='weighing',
+            name='on_top',
+            field=models.BooleanField(default=False, help_text='Weighed on top of what was in the vessel, without zeroing the scale.'),
+        ),
         migrations.CreateModel(
             name='Deed',
             fields=[
@@ -30,8 +35,10 @@ class Migration(migrations.Migration):
                 ('done_at', models.DateTimeField(help_text='By the clock of the phone.')),
                 ('received_at', models.DateTimeField(default=django.utils.timezone.now)),
                 ('set_aside', models.BooleanField(default=False, help_text="Kept in the record only, by the maker's choice: the book had moved on.")),
+                ('words', models.TextField(blank=True, help_text='What was set aside, in words, as materials and lots were called then.')),
                 ('batch', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='deeds', to='batches.batch')),
                 ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ('photo', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='deed', to='core.photo')),
             ],
             options={
                 'ordering': ['received_at', 'id'],

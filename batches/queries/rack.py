@@ -5,12 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import groupby
+from typing import Any
 
 from django.core.paginator import Page, Paginator
 from django.db.models import Q, Sum
+from django.db.models.functions import Coalesce
 
 from batches.models import Cure
+from batches.queries.due import OnRack
+from batches.queries.picture import Picture, picture_of
 from batches.queries.rows import WEEK, CureRow, Stage, cure_row
+from soapshop.core.models import Workshop
 
 PER_PAGE = 25
 WEEKS_DRAWN = 8
@@ -41,6 +46,16 @@ class Rack:
     weeks: tuple[Week, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class TurnRow:
+    """Bars on the rack, and whether it is time to turn them; `last` is when they were turned or cut."""
+
+    cure: Cure
+    picture: Picture
+    last: date
+    due: bool
+
+
 def rack(*, today: date, page: str | int | None = 1, per_page: int = PER_PAGE) -> Rack:
     """A page of the rack, what is to be cut first and the rest by its ready day. Five queries."""
     cures = Cure.objects.on_the_rack(today).select_related("batch").prefetch_related("weigh_ins")
@@ -51,6 +66,19 @@ def rack(*, today: date, page: str | int | None = 1, per_page: int = PER_PAGE) -
         RackGroup(stage, bars[stage], tuple(held)) for stage, held in groupby(rows, key=lambda row: row.stage)
     )
     return Rack(shown, groups, _weeks(today))
+
+
+def to_turn(today: date, workshop: Workshop) -> list[TurnRow]:
+    """All bars that cure, those that have lain longest in front. One query."""
+    cures = Cure.objects.on_the_rack(today).filter(cut_on__isnull=False).select_related("batch")
+    lain = cures.annotate(last=Coalesce("turned_on", "cut_on")).order_by("last", "pk")
+    return [_turn_row(cure, today, workshop) for cure in lain]
+
+
+def _turn_row(cure: Any, today: date, workshop: Workshop) -> TurnRow:
+    """`cure` is annotated with `last`."""
+    due = OnRack(cure).turn(workshop)
+    return TurnRow(cure, picture_of(cure.batch), cure.last, due is not None and due.on <= today)
 
 
 def _bars(today: date) -> dict[str, int]:

@@ -3,18 +3,28 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from datetime import timedelta
 from decimal import Decimal
 from enum import StrEnum
+from hashlib import sha256
 
-from django.db.models import Prefetch
+from django.db.models import Count, Max, OuterRef, Prefetch, Subquery
 from django.utils import timezone
 
 from batches.frozen import FrozenRecipe
-from batches.models import Batch, Line, Weighing
+from batches.models import Batch, Event, Line, Weighing
 from batches.safety import Pot, assess_pot, pot_of
 from inventory.models import Kind, Lot
 from shared.saponification import FormulaError, SafetyRange
+from soapshop.core.models import User
+
+NEWS = timedelta(minutes=10)
+"""For as long, the bench tells what somebody else has weighed."""
+
+SHARING = (Kind.FAT, Kind.LIQUID)
+"""Kinds that are weighed into a vessel in which others of the kind are already."""
 
 
 class Step(StrEnum):
@@ -35,6 +45,10 @@ class CardLine:
     @property
     def weighed(self) -> Decimal:
         return sum((weighing.quantity for weighing in self.weighings), Decimal(0))
+
+    @property
+    def last(self) -> Weighing | None:
+        return self.weighings[-1] if self.weighings else None
 
     @property
     def missing(self) -> Decimal:
@@ -83,10 +97,24 @@ class Bench:
         return tuple(card for card in self.waiting if card.line.before_the_lye)
 
     @property
+    def mark(self) -> str:
+        """Changes with every weight that is noted or taken back."""
+        return f"{self.step} {self.done} {self.last.pk if self.last else 0}"
+
+    @property
     def last(self) -> Weighing | None:
-        """What was noted last: the one that undo takes back."""
-        noted = (weighing for card in self.lines for weighing in card.weighings)
-        return max(noted, key=lambda weighing: (weighing.at, weighing.pk), default=None)
+        """What was noted last."""
+        return _last(self._noted())
+
+    def last_by(self, user: User) -> Weighing | None:
+        """What this maker noted last: the one that undo takes back."""
+        return _last(weighing for weighing in self._noted() if weighing.by_id == user.pk)
+
+    def last_by_others(self, user: User) -> Weighing | None:
+        """What somebody else noted last, a short while ago."""
+        since = timezone.now() - NEWS
+        others = (weighing for weighing in self._noted() if weighing.by_id != user.pk)
+        return _last(weighing for weighing in others if weighing.at > since)
 
     @property
     def alkali(self) -> Decimal:
@@ -104,6 +132,11 @@ class Bench:
     def of(self, *kinds: Kind) -> tuple[CardLine, ...]:
         return tuple(card for card in self.lines if card.line.kind in kinds)
 
+    def below(self, kind: Kind) -> Decimal:
+        """Grams of that kind that were weighed on top of each other."""
+        noted = (weighing for card in self.of(kind) for weighing in card.weighings)
+        return sum((weighing.quantity for weighing in noted if weighing.on_top), Decimal(0))
+
     def find(self, line: int | None) -> CardLine | None:
         """The line of that id, or the next one that waits."""
         asked = (card for card in self.lines if card.line.pk == line)
@@ -116,6 +149,9 @@ class Bench:
             for weighing in card.weighings:
                 taken[weighing.lot_id] += weighing.quantity
         return taken
+
+    def _noted(self) -> Iterator[Weighing]:
+        return (weighing for card in self.lines for weighing in card.weighings)
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,22 +168,38 @@ class LotChoice:
 
 
 @dataclass(frozen=True, slots=True)
+class OnTop:
+    """A pot or jug that is weighed into without zeroing the scale.
+
+    `below` is what the book knows to be in it, `before` what the scale shows of it: the vessel itself may
+    weigh too, or the scale have been zeroed on the way.
+    """
+
+    below: Decimal
+    before: Decimal
+
+
+@dataclass(frozen=True, slots=True)
 class ToWeigh:
     """One line to weigh now. `lot` is None where the stock has nothing left to take.
 
-    `amount` is what to weigh out of the lot; `reads` is what the scale then shows, with what is in the vessel
-    already.
+    `amount` is what to weigh out of the lot; `on_top` is None where the scale is zeroed first.
     """
 
     card: CardLine
     choices: tuple[LotChoice, ...]
     lot: Lot | None
     amount: Decimal
-    reads: Decimal
+    on_top: OnTop | None
 
     @property
     def line(self) -> Line:
         return self.card.line
+
+    @property
+    def reads(self) -> Decimal:
+        """What the scale shows once it is weighed."""
+        return self.amount + (self.on_top.before if self.on_top else 0)
 
     @property
     def rest(self) -> Decimal:
@@ -158,7 +210,7 @@ class ToWeigh:
 def bench(batch: Batch) -> Bench:
     """All that has been weighed of a batch, with the safety range of it. Three queries."""
     recipe = FrozenRecipe.from_json(batch.frozen)
-    lots = Prefetch("weighings", Weighing.objects.select_related("lot__material").order_by("at", "pk"))
+    lots = Prefetch("weighings", Weighing.objects.select_related("lot__material", "by").order_by("at", "pk"))
     lines = list(batch.lines.select_related("material").prefetch_related(lots))
     cards = tuple(CardLine(line, tuple(line.weighings.all())) for line in lines)
     started = any(card.weighings for card in cards if card.line.kind == Kind.FAT)
@@ -174,8 +226,12 @@ def assessed(recipe: FrozenRecipe, pot: Pot) -> tuple[SafetyRange | None, str]:
         return None, str(error)
 
 
-def to_weigh(board: Bench, card: CardLine, lot: int | None = None) -> ToWeigh:
-    """What to weigh for a line, out of the lot of that id or of the first to expire. One query."""
+def to_weigh(board: Bench, card: CardLine, lot: int | None = None, zero: Decimal | None = None) -> ToWeigh:
+    """What to weigh for a line, out of the lot of that id or of the first to expire. One query.
+
+    `zero` is given by makers who do not zero their scale between two things that share a vessel: the grams
+    that it shows beyond what the book knows to be in there.
+    """
     taken, today = board.taken_from(), timezone.localdate()
     lots = Lot.objects.in_stock().filter(material=card.line.material_id).to_use_first()
     choices = tuple(LotChoice(each, each.on_hand - taken[each.pk], each.expired_on(today)) for each in lots)
@@ -183,17 +239,33 @@ def to_weigh(board: Bench, card: CardLine, lot: int | None = None) -> ToWeigh:
     usable = [choice for choice in choices if choice.usable]
     chosen = next((choice for choice in usable if choice.lot.pk == lot), None) or next(iter(usable), None)
     amount = min(card.missing, chosen.free) if chosen else Decimal(0)
-    return ToWeigh(
-        card, choices, chosen.lot if chosen else None, amount, _in_the_vessel(board, card) + amount
+    return ToWeigh(card, choices, chosen.lot if chosen else None, amount, _on_top(board, card, zero))
+
+
+def stamp_of(pk: int) -> str | None:
+    """Changes whenever anything does that the bench shows of a batch; None where there is none. One query."""
+    last_event = Event.objects.filter(batch=OuterRef("batch")).order_by("-pk").values("pk")[:1]
+    rows = (
+        Line.objects.filter(batch__pk=pk)
+        .order_by("pk")
+        .annotate(count=Count("weighings"), newest=Max("weighings__pk"), event=Subquery(last_event))
+        .values_list("pk", "done", "count", "newest", "event", "batch__state", "batch__lye_mixed_at")
     )
+    told = repr(list(rows))
+    return sha256(told.encode()).hexdigest()[:16] if rows else None
+
+
+def _last(weighings: Iterable[Weighing]) -> Weighing | None:
+    return max(weighings, key=lambda weighing: (weighing.at, weighing.pk), default=None)
 
 
 def _counts_as(card: CardLine) -> Decimal:
     return card.weighed if card.line.done else max(card.weighed, card.line.planned)
 
 
-def _in_the_vessel(board: Bench, card: CardLine) -> Decimal:
+def _on_top(board: Bench, card: CardLine, zero: Decimal | None) -> OnTop | None:
     """Fats share the pot and liquids the jug; everything else is weighed in a dish of its own."""
-    kind = card.line.kind
-    shared = board.of(kind) if kind in (Kind.FAT, Kind.LIQUID) else (card,)
-    return sum((other.weighed for other in shared), Decimal(0))
+    if zero is None or card.line.kind not in SHARING:
+        return None
+    below = board.below(card.line.kind)
+    return OnTop(below, below + zero)

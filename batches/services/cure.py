@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date, datetime, timedelta
 from decimal import Decimal
-from uuid import UUID
+from uuid import UUID, uuid5
 
 from django.core.exceptions import ValidationError
 from django.core.files.uploadedfile import UploadedFile
@@ -14,12 +15,12 @@ from django.utils import timezone
 
 from batches.models import BarMovement, Batch, Cure, CureNote, State, WeighIn, Weighing
 from batches.services.errors import AlreadyCut
+from batches.services.photos import keep_photo
 from shared.units import format_weight
 from soapshop.core.access import require_maker
-from soapshop.core.models import Photo, Units, User
+from soapshop.core.models import Units, User
 from soapshop.core.queries import workshop
 from soapshop.core.services.history import record
-from soapshop.core.services.photos import store_photo
 
 
 @transaction.atomic
@@ -69,6 +70,31 @@ def cut(*, cure: Cure, on: date, bars: int, trimmings: Decimal, key: UUID, by: U
 
 
 @transaction.atomic
+def turn(*, cure: Cure, key: UUID, by: User) -> Cure:
+    """Notes that the bars were turned today. Sent twice, by one key or on one day, it counts once.
+
+    Raises ValidationError where there are no bars to turn.
+    """
+    require_maker(by)
+    cure = _lock_open(cure)
+    today = timezone.localdate()
+    if cure.turned_on == today or CureNote.objects.filter(key=key).exists():
+        return cure
+    if not (cure.is_cut and cure.bars_left):
+        raise ValidationError(f"{cure.batch.code} has no bars to turn.")
+    cure.turned_on = today
+    cure.save(update_fields=["turned_on"])
+    CureNote.objects.create(cure=cure, words="Turned", key=key, by=by)
+    return cure
+
+
+@transaction.atomic
+def turn_all(*, cures: Iterable[Cure], key: UUID, by: User) -> list[Cure]:
+    """Turns several batches, all or none; each has its own key made of the one that was sent."""
+    return [turn(cure=cure, key=uuid5(key, f"turn {cure.pk}"), by=by) for cure in cures]
+
+
+@transaction.atomic
 def add_note(
     *,
     cure: Cure,
@@ -90,7 +116,7 @@ def add_note(
         return sent_before
     if not words and photo is None:
         raise ValidationError({"words": "Write something, or take a photo."})
-    stored = _store(photo, by) if photo else None
+    stored = keep_photo(upload=photo, by=by)
     taken = stored.taken_at if stored and timezone.localdate(stored.taken_at) >= cure.started_on else None
     return CureNote.objects.create(
         cure=cure, at=at or taken or timezone.now(), words=words, photo=stored, key=key, by=by
@@ -116,13 +142,6 @@ def weigh_in(*, cure: Cure, on: date, grams: Decimal, bars: int, key: UUID, by: 
         raise ValidationError({"bars": f"The batch was cut into {cure.bars_cut} bars."})
     _check_weight(cure, grams, "grams")
     return WeighIn.objects.create(cure=cure, on=on, grams=grams, bars=bars, key=key, by=by)
-
-
-def _store(photo: UploadedFile[bytes], by: User) -> Photo:
-    try:
-        return store_photo(upload=photo, by=by)
-    except ValidationError as error:
-        raise ValidationError({"photo": error.messages}) from error
 
 
 def _lock_open(cure: Cure) -> Cure:

@@ -15,6 +15,10 @@ class AlreadyWeighed(ValidationError):
     """The weight of this line was noted meanwhile, perhaps on another phone."""
 
 
+class VesselChanged(ValidationError):
+    """What is in the pot or the jug is not what the phone counted on when it showed what to weigh."""
+
+
 class StillToWeigh(ValidationError):
     """Lines of the card have no weight yet."""
 

@@ -22,6 +22,7 @@ from batches.models import Batch, Cure, Line, State, Weighing
 from batches.safety import assess_pot, pot_of
 from batches.services.cure import add_note
 from batches.services.errors import AlreadyCut, NotSafe, StillToWeigh
+from batches.services.moment import moment
 from batches.services.plan import check_open, lock
 from inventory.models import Lot, Movement
 from inventory.queries import lots_to_use
@@ -38,7 +39,6 @@ from soapshop.core.services.history import record
 # day is reckoned from then.
 DAYS_TO_CUT = 1
 
-LONGEST_AGO = timedelta(days=731)
 CENT = Decimal("0.01")
 
 
@@ -116,14 +116,9 @@ def _lines(batch: Batch) -> list[Line]:
 
 
 def _moment(at: datetime | None) -> datetime:
-    now = timezone.now()
-    if at is None:
-        return now
-    if at > now:
+    if at is not None and at > timezone.now():
         raise ValidationError({"at": "This moment has not come yet."})
-    if at < now - LONGEST_AGO:
-        raise ValidationError({"at": "Give a moment of the last two years."})
-    return at
+    return moment(at)
 
 
 def _weigh_as_planned(batch: Batch, day: date, by: User) -> None:

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from datetime import date, datetime
 from decimal import Decimal
 from uuid import UUID
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.db.models import Max, Sum
+from django.db.models import Max, Q, Sum
 from django.utils import timezone
 
 from batches.models import Batch, Line, Weighing
-from batches.services.errors import AlreadyWeighed
+from batches.services.errors import AlreadyWeighed, VesselChanged
+from batches.services.moment import moment
 from batches.services.plan import check_open, lock
 from inventory.amounts import in_words
 from inventory.models import Lot
@@ -23,12 +25,23 @@ from soapshop.core.services.history import record
 
 @transaction.atomic
 def weigh(
-    *, line: Line, lot: Lot, quantity: Decimal, key: UUID, by: User, more_to_come: bool = False
+    *,
+    line: Line,
+    lot: Lot,
+    quantity: Decimal,
+    key: UUID,
+    by: User,
+    more_to_come: bool = False,
+    on_top_of: Decimal | None = None,
+    at: datetime | None = None,
 ) -> Weighing:
-    """Notes what the scale showed for a line, in grams, out of a lot. The same key twice counts once.
+    """Notes how much was weighed for a line, in grams, out of a lot. The same key twice counts once.
 
-    `more_to_come` leaves the line open for the rest from another lot.
-    Raises ValidationError (fields 'quantity' and 'lot'), NotEnough, NotOpen, AlreadyWeighed.
+    `more_to_come` leaves the line open for the rest from another lot. `on_top_of` says that it went on top of
+    so many grams in the pot or the jug, without zeroing the scale. `at` is when it was weighed; now where it
+    is not given.
+    Raises ValidationError (fields 'quantity', 'lot' and 'at'), NotEnough, NotOpen, AlreadyWeighed, and
+    VesselChanged where the book knows of another sum in the pot or the jug.
     """
     require_maker(by)
     batch = lock(line.batch)
@@ -38,16 +51,23 @@ def weigh(
     line = Line.objects.select_related("material").get(pk=line.pk)
     if line.done:
         raise AlreadyWeighed(f"{line.material} has been weighed already.")
-    return _note(line, lot, quantity, key, by, done=not more_to_come)
+    if on_top_of is not None:
+        _check_vessel(line, on_top_of)
+    weighing = Weighing(lot=lot, quantity=quantity, key=key, by=by, at=moment(at))
+    weighing.on_top = on_top_of is not None
+    return _note(line, weighing, done=not more_to_come)
 
 
 @transaction.atomic
-def undo_weighing(*, batch: Batch, weighing: int, by: User) -> Weighing | None:
-    """Takes back a weight noted, by its id; returns it, or None where it is gone already."""
+def undo_weighing(
+    *, batch: Batch, by: User, weighing: int | None = None, key: UUID | None = None
+) -> Weighing | None:
+    """Takes back a weight noted, by its id or its key; returns it, or None where it is gone already."""
     require_maker(by)
     batch = lock(batch)
     check_open(batch)
-    undone = Weighing.objects.filter(line__batch=batch, pk=weighing).select_related("line__material").first()
+    named = Q(key=key) if key else Q(pk=weighing)
+    undone = Weighing.objects.filter(named, line__batch=batch).select_related("line__material").first()
     if undone is None:
         return None
     undone.delete()
@@ -59,10 +79,11 @@ def undo_weighing(*, batch: Batch, weighing: int, by: User) -> Weighing | None:
 
 
 @transaction.atomic
-def leave(*, line: Line, by: User, done: bool = True) -> Line:
+def leave(*, line: Line, by: User, done: bool = True, at: datetime | None = None) -> Line:
     """Goes on without a line of the card or the rest of it; with `done` false, it is weighed after all.
 
-    Raises ValidationError for what no soap can do without, NotOpen.
+    `at` is when that was settled; now where it is not given.
+    Raises ValidationError for what no soap can do without (and field 'at'), NotOpen.
     """
     require_maker(by)
     check_open(lock(line.batch))
@@ -74,16 +95,20 @@ def leave(*, line: Line, by: User, done: bool = True) -> Line:
         by=by,
         subject=line.batch,
         what=f"{'Went on without more' if done else 'Back to weigh'} {line.material}",
+        at=moment(at),
     )
     return line
 
 
 @transaction.atomic
-def add_to_pot(*, batch: Batch, lot: Lot, quantity: Decimal, key: UUID, by: User) -> Weighing:
+def add_to_pot(
+    *, batch: Batch, lot: Lot, quantity: Decimal, key: UUID, by: User, at: datetime | None = None
+) -> Weighing:
     """Weighs in something beyond the plan, such as the fat that makes a lye-heavy pot safe again.
 
-    Raises ValidationError (fields 'quantity' and 'lot') and where the planned weight of it is still to come,
-    NotEnough, NotOpen.
+    `at` is when it went in; now where it is not given.
+    Raises ValidationError (fields 'quantity', 'lot' and 'at') and where the planned weight of it is still to
+    come, NotEnough, NotOpen.
     """
     require_maker(by)
     batch = lock(batch)
@@ -95,34 +120,47 @@ def add_to_pot(*, batch: Batch, lot: Lot, quantity: Decimal, key: UUID, by: User
         raise ValidationError(
             f"Weigh the {line.material} of the card first; what is too little can be added then."
         )
-    weighing = _note(line or _extra_line(batch, lot, quantity), lot, quantity, key, by, done=True)
-    amount = in_words(quantity, lot.material)
-    record(by=by, subject=batch, what=f"Added {amount} {lot.material} from {lot.code} beyond the plan")
+    weighing = Weighing(lot=lot, quantity=quantity, key=key, by=by, at=moment(at))
+    _note(line or _extra_line(batch, lot, quantity), weighing, done=True)
+    what = f"Added {in_words(quantity, lot.material)} {lot.material} from {lot.code} beyond the plan"
+    record(by=by, subject=batch, what=what, at=weighing.at)
     return weighing
 
 
 @transaction.atomic
-def mix_lye(*, batch: Batch, by: User) -> Batch:
-    """Notes that the alkali has gone into the liquid, now. A second time changes nothing."""
+def mix_lye(*, batch: Batch, by: User, at: datetime | None = None) -> Batch:
+    """Notes that the alkali has gone into the liquid, now or `at` a time. A second time changes nothing.
+
+    Raises ValidationError (field 'at'), NotOpen.
+    """
     require_maker(by)
     batch = lock(batch)
     check_open(batch)
     if batch.lye_mixed_at is None:
-        batch.lye_mixed_at = timezone.now()
+        batch.lye_mixed_at = moment(at)
         batch.save(update_fields=["lye_mixed_at"])
-        record(by=by, subject=batch, what="Mixed the lye")
+        record(by=by, subject=batch, what="Mixed the lye", at=batch.lye_mixed_at)
     return batch
 
 
-def _note(line: Line, lot: Lot, quantity: Decimal, key: UUID, by: User, *, done: bool) -> Weighing:
-    _check_lot(line, lot)
-    if quantity <= 0:
+def _note(line: Line, weighing: Weighing, *, done: bool) -> Weighing:
+    _check_lot(line, weighing.lot, timezone.localdate(weighing.at))
+    if weighing.quantity <= 0:
         raise ValidationError({"quantity": "Enter what the scale shows, more than zero."})
-    _check_held(line.batch_id, lot, quantity)
-    weighing = Weighing.objects.create(line=line, lot=lot, quantity=quantity, key=key, by=by)
+    _check_held(line.batch_id, weighing.lot, weighing.quantity)
+    weighing.line = line
+    weighing.save()
     line.done = done
     line.save(update_fields=["done"])
     return weighing
+
+
+def _check_vessel(line: Line, on_top_of: Decimal) -> None:
+    if Weighing.objects.in_vessel(line.batch_id, line.kind) != on_top_of:
+        raise VesselChanged(
+            "Meanwhile something was noted or taken back for what stands on the scale. "
+            "Look again at what it should read."
+        )
 
 
 def _extra_line(batch: Batch, lot: Lot, quantity: Decimal) -> Line:
@@ -132,10 +170,10 @@ def _extra_line(batch: Batch, lot: Lot, quantity: Decimal) -> Line:
     )
 
 
-def _check_lot(line: Line, lot: Lot) -> None:
+def _check_lot(line: Line, lot: Lot, day: date) -> None:
     if lot.material_id != line.material_id:
         raise ValidationError({"lot": f"{lot.code} is {lot.material}, not {line.material}."})
-    if lot.expired_on(timezone.localdate()):
+    if lot.expired_on(day):
         raise ValidationError({"lot": f"{lot.code} is past its best-before of {lot.best_before:%d %b %Y}."})
 
 

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
 from django import template
+from django.utils import timezone
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
 
 from soapshop.core.models import Units
 from soapshop.core.templatetags.soapshop import MINUS, TIE, big_weight, number, weight
@@ -57,3 +61,20 @@ def degrees(celsius: float, workshop: Any = None) -> str:
     if getattr(workshop, "units", None) == Units.US:
         return f"{number(celsius * 9 / 5 + 32)}{TIE}°F"
     return f"{number(celsius)}{TIE}°C"
+
+
+@register.filter
+def span(passed: timedelta) -> str:
+    """Write how much time passed: '12 min', '1 h 05 min', '3 days'. js/timers.js writes the same."""
+    minutes = max(0, passed // timedelta(minutes=1))
+    if minutes < 60:
+        return f"{minutes}{TIE}min"
+    hours = minutes // 60
+    return f"{hours}{TIE}h {minutes % 60:02d}{TIE}min" if hours < 48 else f"{hours // 24}{TIE}days"
+
+
+@register.simple_tag
+def timer(since: datetime) -> SafeString:
+    """Write how long ago something was; js/timers.js keeps it running."""
+    passed = span(timezone.now() - since)
+    return format_html('<span class="timer" data-since="{}">{}</span>', since.isoformat(), passed)

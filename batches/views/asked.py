@@ -6,6 +6,7 @@ from django.http import HttpRequest, QueryDict
 
 LONGEST_SEARCH = 80
 LONGEST_ID = 15
+MOST_IDS = 500
 
 
 def posted(request: HttpRequest) -> QueryDict | None:
@@ -19,5 +20,14 @@ def search_words(asked: QueryDict) -> str:
 
 def id_of(asked: QueryDict, name: str) -> int | None:
     """The id given under that name, or None for what is none."""
-    text = asked.get(name, "")
+    return _id(asked.get(name, ""))
+
+
+def ids_of(asked: QueryDict, name: str) -> list[int]:
+    """All ids given under that name, without what is none."""
+    found = (_id(text) for text in asked.getlist(name)[:MOST_IDS])
+    return [each for each in found if each is not None]
+
+
+def _id(text: str) -> int | None:
     return int(text) if text.isascii() and text.isdecimal() and len(text) <= LONGEST_ID else None

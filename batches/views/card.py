@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from django.http import Http404, HttpResponse
-from django.shortcuts import render
+from django.urls import reverse
 from django.utils import timezone
 
 from batches.models import Batch
 from batches.queries.record import batch_of, batch_record
 from soapshop.core.access import SignedInRequest
-from soapshop.core.pdf import PdfUnavailable, render_pdf
+from soapshop.core.pdf import pdf_answer
 
 
 def card(request: SignedInRequest, pk: int) -> HttpResponse:
@@ -20,9 +20,11 @@ def card(request: SignedInRequest, pk: int) -> HttpResponse:
         raise Http404("There is no such batch.") from error
     record = batch_record(batch, timezone.localdate())
     context = {"batch": batch, "record": record, "recipe": record.recipe, "workshop": request.workshop}
-    try:
-        pdf = render_pdf("print/card.html", context, units=request.workshop.units)
-    except PdfUnavailable:
-        return render(request, "core/no_pdf.html", {"back": batch}, status=503)
-    name = f'inline; filename="card-{batch.pk}.pdf"'
-    return HttpResponse(pdf, content_type="application/pdf", headers={"Content-Disposition": name})
+    return pdf_answer(
+        request,
+        "print/card.html",
+        context,
+        units=request.workshop.units,
+        name=f"card-{batch.pk}",
+        back=reverse("batches:batch", args=[batch.pk]),
+    )

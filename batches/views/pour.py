@@ -13,14 +13,13 @@ from django.utils import timezone
 from batches.forms.errors import add_error
 from batches.forms.pour import ConfirmForm, ReasonForm
 from batches.models import Batch, State
-from batches.queries.picture import picture_of
 from batches.queries.pour import pouring
 from batches.queries.record import batch_of, batch_record
-from batches.queries.remedy import remedy
 from batches.queries.weighing import Step, bench
 from batches.services.errors import NotOpen, NotSafe
 from batches.services.pour import pour, undo_pour
 from batches.views.asked import posted
+from batches.views.bench import bench_context
 from shared.saponification import FormulaError
 from soapshop.core.access import SignedInRequest, maker_required
 
@@ -67,13 +66,7 @@ def undo(request: SignedInRequest, pk: int) -> HttpResponse:
 
 
 def _last_look(request: SignedInRequest, context: dict[str, Any]) -> HttpResponse:
-    board = context["board"]
-    context |= {
-        "batch": board.batch,
-        "recipe": board.recipe,
-        "picture": picture_of(board.batch),
-        "remedy": remedy(board),
-    }
+    context |= bench_context(request, context["board"], "confirm")
     return render(request, "batches/confirm.html", context, status=422 if context["form"].errors else 200)
 
 

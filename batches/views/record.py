@@ -9,6 +9,8 @@ from django.utils import timezone
 from batches.forms.cure import NoteForm
 from batches.models import Batch
 from batches.queries import record as queries
+from batches.queries.deeds import kept_aside
+from batches.queries.events import log_of
 from batches.views.asked import search_words
 from soapshop.core.access import SignedInRequest
 
@@ -25,6 +27,8 @@ def batch(request: SignedInRequest, pk: int) -> HttpResponse:
         "record": record,
         "recipe": record.recipe,
         "cure": record.cure,
+        "log": log_of(found),
+        "aside": kept_aside(found),
         "note_form": NoteForm(),
     }
     return render(request, "batches/batch.html", context)

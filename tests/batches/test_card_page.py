@@ -71,7 +71,7 @@ def test_without_pango_the_page_says_how_to_install_it(client_of, monkeypatch):
     def unavailable(*_args, **_kwargs):
         raise pdf.PdfUnavailable("cannot load library 'libpango-1.0-0'")
 
-    monkeypatch.setattr("batches.views.card.render_pdf", unavailable)
+    monkeypatch.setattr("soapshop.core.pdf.render_pdf", unavailable)
     answer = client_of(shop.maker).get(reverse("batches:card", args=[shop.plan().pk]))
 
     assert answer.status_code == 503

@@ -38,8 +38,8 @@ def test_the_lye_step_gives_the_cautions_and_what_was_weighed(client_of):
     assert "291 g Water" in page
 
 
-@pytest.mark.parametrize(("liquid", "heat"), [(33, "It can boil and spit"), (20, "It may reach")])
-def test_the_lye_step_says_how_hot_it_may_get(client_of, liquid, heat):
+@pytest.mark.parametrize(("liquid", "spits"), [(33, True), (20, False)])
+def test_the_lye_step_says_how_hot_it_may_get(client_of, liquid, spits):
     shop = bench()
     shop.version.liquid_value = Decimal(liquid)
     shop.version.save()
@@ -47,9 +47,22 @@ def test_the_lye_step_says_how_hot_it_may_get(client_of, liquid, heat):
 
     page = words(lye_page(client_of(shop.maker), batch))
 
-    assert heat in page
-    if not batch.frozen["lye_boils"]:
-        assert f"{batch.frozen['lye_peak']:.0f} °C" in page
+    assert f"It may reach {batch.frozen['lye_peak']:.0f} °C" in page
+    assert ("can spit" in page) is spits
+    assert "It can boil" not in page
+
+
+def test_the_lye_step_warns_of_lye_that_boils_at_its_own_boiling_point(client_of):
+    shop = bench()
+    lye = shop.materials["Lye"]
+    lye.alkali, lye.purity_low, lye.purity_high = "koh", Decimal(85), Decimal(92)
+    lye.save()
+    batch = shop.plan()
+
+    page = words(lye_page(client_of(shop.maker), batch))
+
+    assert batch.frozen["lye_boils"]
+    assert "It can boil and spit" in page
 
 
 def test_the_lye_waits_until_all_that_reacts_is_weighed(client_of):

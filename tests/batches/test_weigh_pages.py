@@ -70,15 +70,6 @@ def test_nothing_leaves_stock_while_it_is_only_weighed(client_of):
     assert not Movement.objects.filter(kind=Movement.Kind.POURED).exists()
 
 
-def test_the_scale_is_said_to_read_what_is_in_the_pot_already_and_this(client_of):
-    shop = bench()
-    batch = shop.plan()
-    client = client_of(shop.maker)
-    weigh(client, batch, "Olive oil", "447")
-
-    assert "scale should read 697 g" in words(client.get(address("weigh", batch)))  # 447 and 250 of coconut
-
-
 def test_each_step_comes_in_its_turn_fats_liquid_lye_mixing_then_the_rest(client_of):
     shop = bench()
     batch = shop.plan()
@@ -387,14 +378,14 @@ def test_the_weight_of_another_batch_is_not_undone(client_of):
 # --- who and when ---------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("page", ["weigh", "add_to_pot", "lye", "confirm", "drop"])
+@pytest.mark.parametrize("page", ["weigh", "add_to_pot", "lye", "confirm", "drop", "events"])
 def test_only_makers_work_at_the_bench(client_of, viewer, page):
     shop = bench()
 
     assert client_of(viewer).get(address(page, shop.plan())).status_code == 403
 
 
-@pytest.mark.parametrize("page", ["weigh_undo", "leave"])
+@pytest.mark.parametrize("page", ["weigh_undo", "leave", "scale", "event_undo"])
 def test_a_deed_is_not_done_by_looking(client_of, page):
     shop = bench()
 

@@ -7,10 +7,11 @@ from django.core.exceptions import PermissionDenied, ValidationError
 from django.utils import timezone
 
 from batches.models import Line, Weighing
-from batches.services.errors import AlreadyWeighed
-from batches.services.weighing import add_to_pot, undo_weighing, weigh
-from inventory.models import Lot
+from batches.services.errors import AlreadyWeighed, VesselChanged
+from batches.services.weighing import add_to_pot, leave, mix_lye, undo_weighing, weigh
+from inventory.models import Kind, Lot
 from inventory.services.ledger import NotEnough
+from soapshop.core.queries import history_of
 from tests.batches.bench import Bench, bench
 from tests.factories import ViewerFactory
 
@@ -98,3 +99,78 @@ def test_what_was_added_beyond_the_plan_leaves_no_line_behind(shop, olive):
 def test_viewers_weigh_nothing(shop, olive):
     with pytest.raises(PermissionDenied):
         weighed(shop, olive, by=ViewerFactory())
+
+
+def test_a_weight_is_taken_back_by_the_key_that_a_phone_made(shop, olive):
+    noted = weighed(shop, olive)
+
+    assert undo_weighing(batch=olive.batch, key=uuid4(), by=shop.maker) is None
+    assert undo_weighing(batch=olive.batch, key=noted.key, by=shop.maker) is not None
+
+
+# --- by the clock of a phone ----------------------------------------------------------------------
+
+
+@pytest.fixture
+def earlier():
+    return timezone.now() - timedelta(hours=3)
+
+
+def test_each_step_is_noted_at_the_time_when_it_was_done(shop, olive, earlier):
+    batch = olive.batch
+    scent = shop.lots["Scent"]
+    batch.lines.filter(material__name="Scent").delete()
+
+    noted = weighed(shop, olive, at=earlier)
+    added = add_to_pot(batch=batch, lot=scent, quantity=Decimal(20), key=uuid4(), by=shop.maker, at=earlier)
+    mixed = mix_lye(batch=batch, by=shop.maker, at=earlier)
+    leave(line=olive, by=shop.maker, at=earlier)
+
+    assert {noted.at, added.at, mixed.lye_mixed_at} == {earlier}
+    told = [entry.what for entry in history_of(batch) if entry.at == earlier]
+    assert told == ["Went on without more Olive oil", "Mixed the lye", told[2]]
+    assert told[2].startswith("Added 20")
+
+
+def test_a_clock_that_is_ahead_means_now(shop, olive):
+    ahead = timezone.now() + timedelta(days=1)
+
+    assert weighed(shop, olive, at=ahead).at <= timezone.now()
+    assert mix_lye(batch=olive.batch, by=shop.maker, at=ahead).lye_mixed_at <= timezone.now()
+
+
+def test_a_clock_that_was_never_set_is_refused(shop, olive):
+    with pytest.raises(ValidationError) as refused:
+        weighed(shop, olive, at=timezone.now() - timedelta(days=732))
+
+    assert "at" in refused.value.message_dict
+    assert not Weighing.objects.exists()
+
+
+# --- one on top of the other ----------------------------------------------------------------------
+
+
+def test_what_goes_on_top_is_noted_by_the_difference_and_marked(shop, olive):
+    coconut = olive.batch.lines.get(material__name="Coconut oil")
+    first = weighed(shop, olive, on_top_of=Decimal(0))
+
+    second = weighed(shop, coconut, "250", lot=shop.lots["Coconut oil"], on_top_of=Decimal(450))
+
+    assert (first.on_top, second.on_top) == (True, True)
+    assert Weighing.objects.in_vessel(olive.batch_id, Kind.FAT) == 700
+    assert Weighing.objects.in_vessel(olive.batch_id, Kind.LIQUID) == 0
+
+
+def test_what_was_weighed_with_a_zeroed_scale_does_not_lie_on_it(shop, olive):
+    assert not weighed(shop, olive).on_top
+    assert Weighing.objects.in_vessel(olive.batch_id, Kind.FAT) == 0
+
+
+def test_a_phone_that_counts_on_another_sum_in_the_pot_notes_nothing(shop, olive):
+    coconut = olive.batch.lines.get(material__name="Coconut oil")
+    weighed(shop, olive, on_top_of=Decimal(0))
+
+    with pytest.raises(VesselChanged):
+        weighed(shop, coconut, "250", lot=shop.lots["Coconut oil"], on_top_of=Decimal(0))
+
+    assert Weighing.objects.count() == 1
