@@ -2,7 +2,6 @@
 
 import os
 import secrets
-import socket
 import sys
 from pathlib import Path
 from typing import Any
@@ -10,7 +9,7 @@ from urllib.parse import parse_qsl, unquote, urlsplit
 
 from django.core.exceptions import ImproperlyConfigured
 
-from soapshop.network import lan_address
+from soapshop.network import own_names
 
 
 def text(name: str, default: str) -> str:
@@ -67,8 +66,23 @@ def allowed_hosts() -> list[str]:
     """SOAPSHOP_HOSTS (comma-separated), else the names this machine goes by on its own network."""
     if given := text("SOAPSHOP_HOSTS", ""):
         return [host.strip() for host in given.split(",") if host.strip()]
-    name = socket.gethostname().lower()
-    return list(dict.fromkeys(["localhost", "127.0.0.1", "[::1]", name, f"{name}.local", lan_address()]))
+    return [f"[{name}]" if ":" in name else name for name in own_names()]
+
+
+def web_address(name: str) -> str:
+    """The variable as 'https://host' or 'http://host:port'; empty where it is unset.
+
+    Raises ImproperlyConfigured for anything else, such as an address with a path.
+    """
+    given = text(name, "").rstrip("/")
+    try:
+        parts = urlsplit(given)
+        plain = parts.scheme in {"http", "https"} and parts.hostname and parts.port != 0
+    except ValueError:  # a port that is no number, a bracket that is not closed
+        plain = False
+    if given and not (plain and given == f"{parts.scheme}://{parts.netloc}" and "@" not in given):
+        raise ImproperlyConfigured(f"{name} is {given!r}; write an address such as https://soap.example.")
+    return given.lower()
 
 
 def database(url: str, folder: Path) -> dict[str, Any]:

@@ -14,3 +14,9 @@ def lan_address() -> str:
             return str(probe.getsockname()[0])
         except OSError:
             return "127.0.0.1"
+
+
+def own_names() -> list[str]:
+    """Every name and address by which this machine goes now, the loopback first; each once."""
+    name = socket.gethostname().lower()
+    return list(dict.fromkeys(["localhost", "127.0.0.1", "::1", name, f"{name}.local", lan_address()]))

@@ -3,14 +3,18 @@
 import os
 from pathlib import Path
 
-from soapshop.environment import allowed_hosts, data_folder, database, flag, secret_key, text
+from soapshop.environment import allowed_hosts, data_folder, database, flag, secret_key, text, web_address
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 DATA_DIR = data_folder()
 
+TLS_DIR = DATA_DIR / "tls"
+PLAIN_PORT = SECURE_PORT = 0  # set by `serve` and `demo`: the ports on which they speak HTTP and HTTPS
+
 SECRET_KEY = secret_key(DATA_DIR)
 DEBUG = flag("SOAPSHOP_DEBUG")
 ALLOWED_HOSTS = allowed_hosts()
+PUBLIC_ADDRESS = web_address("SOAPSHOP_ADDRESS")
 CSRF_TRUSTED_ORIGINS = [f"https://{host}" for host in ALLOWED_HOSTS if host != "*"]
 
 INSTALLED_APPS = [
@@ -33,8 +37,11 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "soapshop.core.middleware.CompressionMiddleware",
     "soapshop.core.middleware.PolicyHeadersMiddleware",
+    "soapshop.core.middleware.SecureCookiesMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.locale.LocaleMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
@@ -98,7 +105,10 @@ AXES_RESET_ON_SUCCESS = True
 AXES_DISABLE_ACCESS_LOG = True
 AXES_VERBOSE = False
 
+# English is the source of every message. To add a language: DEVELOPERS.md, "Languages".
 LANGUAGE_CODE = "en-gb"
+LANGUAGES = [("en-gb", "English")]
+LOCALE_PATHS = [BASE_DIR / "soapshop" / "locale"]
 USE_I18N = True
 USE_TZ = True
 TIME_ZONE = text("SOAPSHOP_TIME_ZONE", "UTC")
@@ -112,7 +122,7 @@ STORAGES = {
         "BACKEND": (
             "django.contrib.staticfiles.storage.StaticFilesStorage"
             if DEBUG
-            else "whitenoise.storage.CompressedManifestStaticFilesStorage"
+            else "soapshop.static_files.StaticFilesStorage"
         )
     },
 }

@@ -8,6 +8,7 @@ from typing import Concatenate, ParamSpec, cast
 
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponseBase
+from django.utils.translation import gettext
 from django_htmx.middleware import HtmxDetails
 
 from soapshop.core.models import User, Workshop
@@ -27,13 +28,13 @@ class SignedInRequest(HttpRequest):
 def require_maker(by: User) -> None:
     """For services. Raises PermissionDenied for those who may only look."""
     if not (by.is_active and by.is_maker):
-        raise PermissionDenied("Only a maker or an owner may do this.")
+        raise PermissionDenied(gettext("Only a maker or an owner may do this."))
 
 
 def require_owner(by: User) -> None:
     """For services. Raises PermissionDenied for all but owners."""
     if not (by.is_active and by.is_owner):
-        raise PermissionDenied("Only an owner may do this.")
+        raise PermissionDenied(gettext("Only an owner may do this."))
 
 
 def maker_required(view: View[P]) -> View[P]:

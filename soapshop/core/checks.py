@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import tempfile
 from collections.abc import Sequence
@@ -67,7 +68,7 @@ def hosts_are_few(app_configs: AppConfigs, **kwargs: Any) -> list[CheckMessage]:
 
 @register(Tags.security)
 def tls_has_its_proxy(app_configs: AppConfigs, **kwargs: Any) -> list[CheckMessage]:
-    """soapshop.W002: the server itself speaks plain HTTP, so it would redirect to HTTPS for ever."""
+    """soapshop.W002: the app would redirect to HTTPS on the port that speaks plain HTTP, for ever."""
     if not settings.SECURE_SSL_REDIRECT or settings.SECURE_PROXY_SSL_HEADER:
         return []
     return [
@@ -92,6 +93,22 @@ def database_is_on_this_machine(app_configs: AppConfigs, **kwargs: Any) -> list[
             "(DATABASE_URL).",
             id="soapshop.W003",
         )
+    ]
+
+
+@register(Tags.security)
+def keys_are_private(app_configs: AppConfigs, **kwargs: Any) -> list[CheckMessage]:
+    """soapshop.W004: whoever reads the key of the secure address can pose as the workshop."""
+    if os.name == "nt" or not settings.TLS_DIR.is_dir():
+        return []
+    return [
+        Caution(
+            f"Others on this computer can read {file}.",
+            hint=f"chmod 700 {settings.TLS_DIR}; chmod 600 {settings.TLS_DIR}/*",
+            id="soapshop.W004",
+        )
+        for file in sorted(settings.TLS_DIR.iterdir())
+        if file.stat().st_mode & 0o077 and settings.TLS_DIR.stat().st_mode & 0o077
     ]
 
 

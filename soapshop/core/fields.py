@@ -8,14 +8,20 @@ from __future__ import annotations
 import uuid
 from abc import ABC, abstractmethod
 from decimal import Decimal
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from django import forms
 from django.core.exceptions import ValidationError
 from django.core.files.uploadedfile import UploadedFile
 from django.core.validators import ProhibitNullCharactersValidator
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from shared.units import UnitError, parse_length, parse_weight
+from soapshop.core.words import in_words
+
+if TYPE_CHECKING:
+    from django_stubs_ext import StrOrPromise
 
 CENT = Decimal("0.01")
 TENTH = Decimal("0.1")
@@ -23,9 +29,9 @@ MOST_GRAMS = Decimal(1_000_000)
 MOST_MILLIMETRES = Decimal(2_000)
 PICTURES = "image/jpeg,image/png,image/webp,image/heic,image/heif"
 
-EMPTY = "Please fill this in."
-NO_NUMBER = "This is not a number."
-BOUNDS = {"min_value": "At least %(limit_value)s.", "max_value": "At most %(limit_value)s."}
+EMPTY = _("Please fill this in.")
+NO_NUMBER = _("This is not a number.")
+BOUNDS = {"min_value": _("At least %(limit_value)s."), "max_value": _("At most %(limit_value)s.")}
 
 
 class PlainTextField(forms.CharField):
@@ -49,7 +55,7 @@ class MeasureField(forms.CharField, ABC):
         *,
         step: Decimal,
         most: Decimal,
-        too_much: str,
+        too_much: StrOrPromise,
         allow_zero: bool = False,
         **kwargs: Any,
     ) -> None:
@@ -66,11 +72,11 @@ class MeasureField(forms.CharField, ABC):
             return None
         ProhibitNullCharactersValidator()(text)
         if len(text) > 40:
-            raise ValidationError("This is too long. Give an amount and its unit.")
+            raise ValidationError(gettext("This is too long. Give an amount and its unit."))
         try:
             measure = self.parse(text)
         except UnitError as error:
-            raise ValidationError(str(error)) from error
+            raise ValidationError(in_words(error.words)) from error
         return self._in_range(measure)
 
     @abstractmethod
@@ -79,10 +85,10 @@ class MeasureField(forms.CharField, ABC):
 
     def _in_range(self, measure: Decimal) -> Decimal:
         if measure > self.most:
-            raise ValidationError(self.too_much)
+            raise ValidationError(self.too_much, params={"most": self.most})
         rounded = measure.quantize(self.step)
         if rounded < 0 or (rounded == 0 and not self.allow_zero):
-            raise ValidationError("This must be more than nothing.")
+            raise ValidationError(gettext("This must be more than nothing."))
         return rounded
 
     def run_validators(self, value: Any) -> None:
@@ -106,7 +112,7 @@ class WeightField(MeasureField):
     ) -> None:
         self.default_unit, self.density = default_unit, density
         most = Decimal(max_grams)
-        super().__init__(step=CENT, most=most, too_much=f"This may be {most:f} g at most.", **kwargs)
+        super().__init__(step=CENT, most=most, too_much=_("This may be %(most)s g at most."), **kwargs)
 
     def parse(self, text: str) -> Decimal:
         return parse_weight(text, default_unit=self.default_unit, density=self.density)
@@ -120,7 +126,7 @@ class LengthField(MeasureField):
     ) -> None:
         self.default_unit = default_unit
         most = Decimal(max_millimetres)
-        super().__init__(step=TENTH, most=most, too_much=f"This may be {most:f} mm at most.", **kwargs)
+        super().__init__(step=TENTH, most=most, too_much=_("This may be %(most)s mm at most."), **kwargs)
 
     def parse(self, text: str) -> Decimal:
         return parse_length(text, default_unit=self.default_unit)
@@ -133,7 +139,7 @@ class NumberField(forms.DecimalField):
     default_error_messages = {
         "required": EMPTY,
         "invalid": NO_NUMBER,
-        "max_decimal_places": "At most %(max)s figures after the point.",
+        "max_decimal_places": _("At most %(max)s figures after the point."),
         **BOUNDS,
     }
 
@@ -181,7 +187,7 @@ class WholeField(forms.IntegerField):
     """A whole number between two bounds, such as days."""
 
     widget = forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"})
-    default_error_messages = {"required": EMPTY, "invalid": "Give a whole number.", **BOUNDS}
+    default_error_messages = {"required": EMPTY, "invalid": _("Give a whole number."), **BOUNDS}
 
     def to_python(self, value: Any) -> int | None:
         """The number; one that only a programmer writes, such as 1_000, is none."""
@@ -197,7 +203,7 @@ class KeyField(forms.UUIDField):
 
     def __init__(self, **kwargs: Any) -> None:
         kwargs.setdefault("initial", uuid.uuid4)
-        kwargs.setdefault("error_messages", {"invalid": "Please open this page anew and send it again."})
+        kwargs.setdefault("error_messages", {"invalid": _("Please open this page anew and send it again.")})
         super().__init__(**kwargs)
 
 
@@ -205,7 +211,7 @@ class PhotoField(forms.FileField):
     """A picture from the camera or the gallery. What is in it is looked at by `store_photo`."""
 
     widget = forms.FileInput(attrs={"accept": PICTURES})
-    default_error_messages = {"required": "Choose a picture."}
+    default_error_messages = {"required": _("Choose a picture.")}
 
     def clean(self, data: Any, initial: Any = None) -> UploadedFile[Any] | None:
         upload: UploadedFile[Any] | None = super().clean(data, initial)

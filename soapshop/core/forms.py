@@ -10,7 +10,7 @@ from django.contrib.auth.forms import AuthenticationForm
 from django.core.exceptions import ValidationError
 
 from soapshop.core.fields import EMPTY, NumberField, PercentField, PlainTextField, WholeField
-from soapshop.core.models import Role, Units
+from soapshop.core.models import Region, Role, Units
 from soapshop.core.services.workshop import HIGHEST_STOP, known_time_zones
 
 LONGEST_PASSWORD = 128
@@ -138,10 +138,25 @@ class SetupForm(NewPasswordForm):
         self.fields["code"].widget.attrs |= {"autocomplete": "off", "autocapitalize": "characters"}
 
 
+class DaysField(WholeField):
+    """Days from `least` to two years."""
+
+    def __init__(self, *, least: int = 1, most: int = 730, **kwargs: Any) -> None:
+        super().__init__(min_value=least, max_value=most, **kwargs)
+
+
 class SettingsForm(forms.Form):
     """All settings of the workshop."""
 
     name = PlainTextField(label="Name of the workshop", max_length=80)
+    address = PlainTextField(
+        max_length=400, lines=3, required=False, help_text="As it shall stand on paper and labels."
+    )
+    label_region = forms.ChoiceField(
+        label="You sell in",
+        choices=Region.choices,
+        help_text="Whose rules for labels you follow.",
+    )
     currency = PlainTextField(max_length=3, help_text="Three letters, such as EUR, GBP or USD.")
     units = forms.ChoiceField(label="Weights are shown in", choices=Units.choices, widget=forms.RadioSelect)
     time_zone = forms.ChoiceField(label="Time zone", choices=known_time_zones)
@@ -149,19 +164,30 @@ class SettingsForm(forms.Form):
         label="Step of the scale",
         min=Decimal("0.01"),
         max=100,
-        help_text="In grams: the smallest that it shows.",
+        help_text="The smallest that it shows.",
     )
-    cure_days = WholeField(
-        label="Cure of a new recipe",
-        min_value=1,
-        max_value=730,
-        help_text="In days; a recipe may have its own.",
+    fine_scale_step = NumberField(
+        label="Step of a finer scale",
+        min=Decimal("0.01"),
+        max=100,
+        required=False,
+        help_text="For fragrance and colour.",
     )
-    expiry_warning_days = WholeField(
-        label="Best-before warning",
-        min_value=1,
-        max_value=730,
-        help_text="In days: lots that reach the date within them stand on Today.",
+    fine_scale_up_to = NumberField(
+        label="Weigh on it up to",
+        min=1,
+        max=20_000,
+        required=False,
+        help_text="More goes on the first one.",
+    )
+    cure_days = DaysField(label="Most soap", help_text="From the cut.")
+    cure_days_olive = DaysField(label="Very high in olive oil", help_text="70 % of the fats and more.")
+    cure_days_potash = DaysField(label="Potash soap", help_text="Made mainly with potassium hydroxide.")
+    turn_every = DaysField(least=0, most=90, label="Turn the bars every", help_text="0 for never.")
+    weigh_in_every = DaysField(least=0, most=90, label="Weigh in every", help_text="0 for never.")
+    expiry_warning_days = DaysField(
+        label="Tell of a best-before",
+        help_text="So many days ahead, on Today.",
     )
     watch_from = PercentField(
         label="Say 'watch' from",

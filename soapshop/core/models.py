@@ -174,6 +174,12 @@ class Workshop(models.Model):
     def zone(self) -> ZoneInfo:
         return ZoneInfo(self.time_zone)
 
+    def step_for(self, grams: Decimal | float) -> Decimal:
+        """The step of the scale on which so many grams are weighed."""
+        if self.fine_scale_step and self.fine_scale_up_to and grams <= self.fine_scale_up_to:
+            return self.fine_scale_step
+        return self.scale_step
+
 
 class Photo(models.Model):
     """A picture, re-encoded, upright, without position data; served only to the signed-in."""

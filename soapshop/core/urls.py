@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from soapshop.core.views import account, people, setup, site, workshop
+from soapshop.core.views import account, connect, people, pwa, setup, site, workshop
 
 app_name = "core"
 
@@ -12,6 +12,7 @@ urlpatterns = [
     path("setup/", setup.setup, name="setup"),
     path("account/", account.account, name="account"),
     path("settings/", workshop.settings, name="settings"),
+    path("settings/calendar/", workshop.calendar_renew, name="calendar_renew"),
     path("people/", people.people, name="people"),
     path("people/new/", people.person_add, name="person_add"),
     path("people/<int:pk>/", people.person_edit, name="person_edit"),
@@ -19,4 +20,9 @@ urlpatterns = [
     path("theme/", site.theme, name="theme"),
     path("photos/<uuid:pk>/<str:size>/", site.photo, name="photo"),
     path("health", site.health, name="health"),
+    path("connect/", connect.connect, name="connect"),
+    path("connect/authority.crt", connect.authority, name="authority"),
+    path("manifest.webmanifest", pwa.manifest, name="manifest"),
+    path("service-worker.js", pwa.service_worker, name="service_worker"),
+    path("offline/", pwa.offline, name="offline"),
 ]

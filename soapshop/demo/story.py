@@ -13,10 +13,12 @@ from django.db import transaction
 from django.utils import timezone
 
 from batches.frozen import FrozenRecipe
-from batches.models import BarMovement, Batch, Cure
+from batches.models import BarMovement, Batch, Cure, Event
 from batches.services import bars, cure
+from batches.services.events import log_event
 from batches.services.plan import Size, plan_batch
 from batches.services.pour import pour
+from batches.services.weighing import mix_lye
 from recipes.models import Version
 from soapshop.core.models import User
 from soapshop.demo.people import hire
@@ -48,6 +50,21 @@ PAST = (
     Past("Rosy Kiln", 1),
 )
 NOT_YET_CUT = 1  # days ago
+WEEK = 7
+
+# What was seen in the cure, by days after the pour. The photo of the fourth week is still to be taken.
+SEEN = ((7, "A shade darker, edges firm."), (14, "Hardly changes any more."))
+
+# What happened at the bench today, by minutes before the pour: invented.
+LYE_STANDS = 74
+BENCH = (
+    (Event.Kind.ROOM_TEMPERATURE, 80, Decimal(19), ""),
+    (Event.Kind.LYE_TEMPERATURE, 19, Decimal(40), ""),
+    (Event.Kind.FATS_TEMPERATURE, 18, Decimal(39), ""),
+    (Event.Kind.EMULSION, 11, None, ""),
+    (Event.Kind.LIGHT_TRACE, 7, None, ""),
+    (Event.Kind.NOTE, 5, None, "Scent in, no thickening. Colour even."),
+)
 
 # Loss of weight in the cure, as a share of the weight at the cut, by days: invented, of the usual shape.
 DRYING = ((1, "0"), (7, "0.045"), (14, "0.071"), (21, "0.088"), (28, "0.098"), (42, "0.106"))
@@ -77,6 +94,7 @@ def _pour_today(version: Version, by: User) -> Batch:
     batch = plan_batch(
         version=version, size=Size(bars=12), planned_for=timezone.localdate(), key=uuid4(), by=by
     )
+    _stand_at_the_bench(batch, by)
     colour = FrozenRecipe.from_json(batch.frozen).bar_colour
     return pour(
         batch=batch,
@@ -86,6 +104,21 @@ def _pour_today(version: Version, by: User) -> Batch:
         words="Light trace after four minutes, poured at 38 °C. Smooth.",
         photo=bar_picture(colour, days=0),
     )
+
+
+def _stand_at_the_bench(batch: Batch, by: User) -> None:
+    now = timezone.now()
+    mix_lye(batch=batch, by=by, at=now - timedelta(minutes=LYE_STANDS))
+    for kind, minutes, celsius, words in BENCH:
+        log_event(
+            batch=batch,
+            kind=kind,
+            key=uuid4(),
+            by=by,
+            at=now - timedelta(minutes=minutes),
+            celsius=celsius,
+            words=words,
+        )
 
 
 def _pour_long_ago(version: Version, past: Past, by: User) -> None:
@@ -109,7 +142,11 @@ def _cure(record: Cure, cut_into: int, past: Past, by: User) -> None:
         place="rack, top shelf",
     )
     _note(record, "Cut clean. Ends kept for the sink.", cut_on, by)
+    for days, words in SEEN:
+        if days < past.days_ago:
+            _note(record, words, record.started_on + timedelta(days=days), by)
     _weigh_in(record, past, by)
+    _turn(record, past)
     if past.sold:
         bars.take_bars(
             cure=record,
@@ -121,12 +158,21 @@ def _cure(record: Cure, cut_into: int, past: Past, by: User) -> None:
         )
 
 
+def _turn(record: Cure, past: Past) -> None:
+    """Each week since the cut, but not today: the service notes what is turned now."""
+    weeks = (past.days_ago - 2) // WEEK
+    if weeks > 0:
+        turned_on = record.started_on + timedelta(days=1 + WEEK * weeks)
+        Cure.objects.filter(pk=record.pk).update(turned_on=turned_on)
+
+
 def _note(record: Cure, words: str, day: date, by: User) -> None:
     frozen = FrozenRecipe.from_json(record.batch.frozen)
+    days = (day - record.started_on).days
     cure.add_note(
         cure=record,
         words=words,
-        photo=bar_picture(frozen.bar_colour, days=1),
+        photo=bar_picture(frozen.bar_colour, days=days),
         key=uuid4(),
         by=by,
         at=timezone.make_aware(datetime.combine(day, time(9, 5))),

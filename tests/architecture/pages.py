@@ -25,6 +25,7 @@ from batches.services.pour import pour
 from inventory.models import Delivery, Lot, Movement
 from recipes.models import Version
 from soapshop.core.models import Photo, User
+from soapshop.core.queries import workshop
 from soapshop.core.services.photos import store_photo
 from tests.batches.bench import bench
 from tests.core.pictures import jpeg, upload
@@ -97,12 +98,16 @@ def _nothing(cast: Cast) -> dict[str, Any]:
 
 @dataclass(frozen=True)
 class Page:
-    """Who may see it (the least of them), the arguments of its address, the answer, whether it is HTML."""
+    """Who may see it (the least of them), the arguments of its address, the answer, whether it is HTML.
+
+    What answers in `json` is for scripts: it also says in JSON who may not see it.
+    """
 
     least: int = VIEWER
     arguments: Callable[[Cast], dict[str, Any]] = _nothing
     get: int = 200
     html: bool = True
+    json: bool = False
 
     def address(self, name: str, cast: Cast) -> str:
         return reverse(name, kwargs=self.arguments(cast))
@@ -159,9 +164,15 @@ PAGES = {
     "core:setup": Page(ANYONE, get=404),
     "core:theme": Page(ANYONE, get=405),
     "core:health": Page(ANYONE, html=False),
+    "core:connect": Page(ANYONE),
+    "core:authority": Page(ANYONE, get=404, html=False),
+    "core:manifest": Page(ANYONE, html=False),
+    "core:service_worker": Page(ANYONE, html=False),
+    "core:offline": Page(ANYONE),
     "core:account": Page(),
     "core:photo": Page(arguments=lambda cast: {"pk": cast.photo.pk, "size": "thumb"}, html=False),
     "core:settings": Page(OWNER),
+    "core:calendar_renew": Page(OWNER, get=405),
     "core:people": Page(OWNER),
     "core:person_add": Page(OWNER),
     "core:person_edit": Page(OWNER, _maker),
@@ -175,6 +186,9 @@ PAGES = {
     "inventory:lot_edit": Page(MAKER, _lot),
     "inventory:correct": Page(MAKER, _lot),
     "inventory:discard": Page(MAKER, _lot),
+    "inventory:find": Page(VIEWER, _lot, get=302),
+    "inventory:labels": Page(),
+    "inventory:labels_pdf": Page(get=302),
     "inventory:deliveries": Page(),
     "inventory:receive": Page(MAKER),
     "inventory:delivery": Page(VIEWER, lambda cast: {"pk": cast.delivery.pk}),
@@ -190,6 +204,9 @@ PAGES = {
     "recipes:recipe": Page(VIEWER, _recipe),
     "recipes:version": Page(VIEWER, lambda cast: {"pk": cast.version.recipe_id, "number": 1}),
     "recipes:edit": Page(MAKER, _recipe),
+    "recipes:blend": Page(),
+    "recipes:compare": Page(),
+    "recipes:swap": Page(VIEWER, _recipe),
     "recipes:archive": Page(MAKER, _recipe, get=405),
     "batches:today": Page(),
     "batches:pour": Page(),
@@ -201,15 +218,28 @@ PAGES = {
     "batches:weigh": Page(MAKER, _planned),
     "batches:weigh_undo": Page(MAKER, _planned, get=405),
     "batches:leave": Page(MAKER, _planned, get=405),
+    "batches:scale": Page(MAKER, _planned, get=405),
+    "batches:bench_state": Page(MAKER, _planned, html=False),
+    "batches:events": Page(MAKER, _planned),
+    "batches:event_undo": Page(MAKER, _planned, get=405),
     "batches:add_to_pot": Page(MAKER, _planned),
     "batches:lye": Page(MAKER, _planned, get=302),
     "batches:confirm": Page(MAKER, _planned, get=302),
+    "batches:pocket": Page(MAKER, _planned),
+    "batches:pack": Page(MAKER, _planned, html=False, json=True),
+    "batches:deeds": Page(MAKER, _planned, get=405, html=False, json=True),
+    "batches:hello": Page(html=False, json=True),
     "batches:undo": Page(MAKER, _poured),
     "batches:unmould": Page(MAKER, _poured),
     "batches:cut": Page(MAKER, _poured),
     "batches:note": Page(MAKER, _cut),
     "batches:weigh_in": Page(MAKER, _cut),
     "batches:rack": Page(),
+    "batches:turn": Page(MAKER),
+    "batches:tags": Page(),
+    "batches:tags_pdf": Page(get=302),
+    "batches:find": Page(VIEWER, _cut, get=302),
+    "batches:calendar": Page(ANYONE, lambda cast: {"secret": workshop().calendar_secret}, html=False),
     "batches:shelf": Page(),
     "batches:take": Page(MAKER, _cut),
     "batches:recount": Page(MAKER, _cut),

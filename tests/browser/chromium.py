@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
+from collections.abc import Sequence
 from typing import Any
 
 import pytest
@@ -42,8 +43,17 @@ def needed() -> str:
     pytest.skip(missing)
 
 
-def start(playwright: Playwright, path: str) -> Browser:
+def start(
+    playwright: Playwright,
+    path: str,
+    *,
+    options: Sequence[str] = (),
+    environment: dict[str, str] | None = None,
+) -> Browser:
+    """`options` and `environment` come on top of what all have."""
     as_root = hasattr(os, "geteuid") and os.geteuid() == 0
     return playwright.chromium.launch(
-        executable_path=path, args=[*QUIET, *(["--no-sandbox"] if as_root else [])]
+        executable_path=path,
+        args=[*QUIET, *options, *(["--no-sandbox"] if as_root else [])],
+        env={**os.environ, **(environment or {})},
     )

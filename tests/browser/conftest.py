@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from django.conf import settings
 from django.test import Client
-from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect, sync_playwright
 
 from soapshop.core.models import User
 from tests.browser import chromium
@@ -28,13 +28,18 @@ def pytest_runtest_makereport(item: pytest.Item) -> Any:
 
 
 @pytest.fixture(scope="package")
-def running_chromium() -> Iterator[Browser]:
-    path = chromium.needed()
+def running_playwright() -> Iterator[Playwright]:
+    chromium.needed()
     expect.set_options(timeout=PATIENCE)
     # Playwright leaves its event loop running in this thread, where Django then refuses the database.
     with pytest.MonkeyPatch.context() as patch, sync_playwright() as playwright:
         patch.setenv("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
-        yield chromium.start(playwright, path)
+        yield playwright
+
+
+@pytest.fixture(scope="package")
+def running_chromium(running_playwright: Playwright) -> Browser:
+    return chromium.start(running_playwright, chromium.needed())
 
 
 class Browsers:

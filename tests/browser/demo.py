@@ -22,23 +22,27 @@ COMPUTER = re.compile(r"On this computer:\s+(http\S+)")
 @contextmanager
 def served_demo(folder: Path) -> Iterator[str]:
     """Makes the demo in that folder and serves it; gives its address."""
-    command = [
-        sys.executable,
-        "manage.py",
-        "demo",
-        "--host",
-        "127.0.0.1",
-        "--port",
-        "0",
-        "--data",
-        str(folder),
-    ]
-    environment = {name: value for name, value in os.environ.items() if name not in OF_THE_TESTS}
+    with served(folder, "--host", "127.0.0.1") as printed:
+        found = COMPUTER.search(printed)
+        assert found, printed
+        yield found[1]
+
+
+@contextmanager
+def served(folder: Path, *options: str, **environment: str) -> Iterator[str]:
+    """Makes the demo in that folder and serves it; gives all that was printed until it was ready."""
+    command = [sys.executable, "manage.py", "demo", "--port", "0", "--data", str(folder), *options]
+    inherited = {name: value for name, value in os.environ.items() if name not in OF_THE_TESTS}
     with subprocess.Popen(
-        command, cwd=ROOT, env=environment, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
+        command,
+        cwd=ROOT,
+        env=inherited | environment,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
     ) as server:
         try:
-            yield _address(server)
+            yield _printed(server)
         finally:
             server.terminate()
 
@@ -51,11 +55,11 @@ def sign_in(page: Page, address: str) -> None:
     page.get_by_role("heading", name="Today").wait_for()
 
 
-def _address(server: subprocess.Popen[str]) -> str:
+def _printed(server: subprocess.Popen[str]) -> str:
     assert server.stdout
     printed = ""
     for line in server.stdout:
         printed += line
-        if found := COMPUTER.search(line):
-            return found[1]
+        if "Ctrl-C" in line:
+            return printed
     raise RuntimeError(f"The demo was not served:\n{printed}")

@@ -20,7 +20,7 @@ from tests.factories import OwnerFactory, WorkshopFactory
 
 pytestmark = pytest.mark.browser
 
-AT_THE_BENCH = {"batches:weigh", "batches:lye", "batches:add_to_pot", "batches:confirm"}
+AT_THE_BENCH = {"batches:weigh", "batches:lye", "batches:add_to_pot", "batches:confirm", "batches:events"}
 BENCH_TARGET, TARGET = 56, 48  # pixels
 NUMERAL = 72  # pixels
 LOWER_PART = 0.6  # of the height of the screen: below this the thumb is at home

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import os
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -87,3 +88,19 @@ def test_where_the_disks_cannot_be_told_nothing_is_said(monkeypatch, tmp_path):
     monkeypatch.setattr(checks, "MOUNTS", tmp_path / "missing")
 
     assert checks.disk_of(Path("/")) == ""
+
+
+@pytest.mark.skipif(os.name == "nt", reason="Windows keeps the folder of a user to that user")
+def test_a_key_that_others_can_read_is_a_caution(settings, tmp_path):
+    settings.TLS_DIR = tmp_path / "tls"
+    assert found(checks.keys_are_private) == []
+
+    settings.TLS_DIR.mkdir(mode=0o700)
+    (settings.TLS_DIR / "issuer.pem").touch(mode=0o644)
+    assert found(checks.keys_are_private) == []
+
+    settings.TLS_DIR.chmod(0o755)
+    assert found(checks.keys_are_private) == ["soapshop.W004"]
+
+    (settings.TLS_DIR / "issuer.pem").chmod(0o600)
+    assert found(checks.keys_are_private) == []

@@ -81,5 +81,7 @@ def test_a_picture_is_sent_as_it_is(maker, client_of):
         reverse("core:photo", args=[photo.pk, "full"]), headers={"accept-encoding": "gzip"}
     )
 
+    answer.close()
+
     assert answer["Content-Type"] == "image/jpeg"
     assert "Content-Encoding" not in answer

@@ -56,6 +56,15 @@ def store_photo(*, upload: UploadedFile[Any], by: User) -> Photo:
     return photo
 
 
+@transaction.atomic
+def forget_photo(*, photo: Photo, by: User) -> None:
+    """Remove a picture that was taken back, with both its files once that is certain."""
+    require_maker(by)
+    names = [str(photo.full), str(photo.thumb)]
+    photo.delete()
+    transaction.on_commit(lambda: _delete(names))
+
+
 def read_picture(upload: UploadedFile[Any], *, zone: tzinfo) -> tuple[Image.Image, datetime]:
     """The picture upright in plain RGB, its longer side at most FULL_SIDE, and when it was taken.
 
@@ -151,6 +160,10 @@ def _remove_unfinished() -> None:
         if time.time() - marker.stat().st_mtime < UNFINISHED_FOR:
             continue
         if not Photo.objects.filter(pk=marker.name).exists():
-            for name in marker.read_text().splitlines():
-                default_storage.delete(name)
+            _delete(marker.read_text().splitlines())
         marker.unlink(missing_ok=True)
+
+
+def _delete(names: list[str]) -> None:
+    for name in names:
+        default_storage.delete(name)

@@ -11,16 +11,24 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from soapshop.core.access import require_owner
-from soapshop.core.models import User, Workshop
+from soapshop.core.models import User, Workshop, new_secret
 from soapshop.core.services.history import record
 
 SETTINGS = (
     "name",
+    "address",
+    "label_region",
     "currency",
     "units",
     "time_zone",
     "cure_days",
+    "cure_days_olive",
+    "cure_days_potash",
+    "turn_every",
+    "weigh_in_every",
     "scale_step",
+    "fine_scale_step",
+    "fine_scale_up_to",
     "watch_from",
     "stop_from",
     "expiry_warning_days",
@@ -43,6 +51,17 @@ def save_settings(*, by: User, **settings: Any) -> Workshop:
     workshop.save(update_fields=list(settings))
     if changed := {field: value for field, value in settings.items() if value != before[field]}:
         record(by=by, subject=workshop, what="Changed the workshop's settings", detail=changed)
+    return workshop
+
+
+@transaction.atomic
+def renew_calendar(*, by: User) -> Workshop:
+    """Give the calendar a new secret address; the old one leads nowhere from now on."""
+    require_owner(by)
+    workshop = locked_workshop()
+    workshop.calendar_secret = new_secret()
+    workshop.save(update_fields=["calendar_secret"])
+    record(by=by, subject=workshop, what="Renewed the secret link of the calendar")
     return workshop
 
 
@@ -76,6 +95,8 @@ def check(workshop: Workshop) -> None:
         errors.setdefault("currency", "Give the three letters of the currency, such as EUR or USD.")
     if not errors.keys() & {"watch_from", "stop_from"}:
         errors |= _bounds_out_of_order(workshop)
+    if not errors.keys() & {"scale_step", "fine_scale_step", "fine_scale_up_to"}:
+        errors |= _scales_out_of_order(workshop)
     if errors:
         raise ValidationError(errors)
 
@@ -87,4 +108,21 @@ def _bounds_out_of_order(workshop: Workshop) -> dict[str, str]:
         return {"stop_from": f"At most {HIGHEST_STOP} %: beyond it a batch is likelier lye-heavy than not."}
     if workshop.stop_from <= workshop.watch_from:
         return {"stop_from": "'Stop' must begin above 'watch'."}
+    return {}
+
+
+def _scales_out_of_order(workshop: Workshop) -> dict[str, str]:
+    step, most = workshop.fine_scale_step, workshop.fine_scale_up_to
+    if step is None and most is None:
+        return {}
+    if step is None:
+        return {"fine_scale_step": "Give its step, or leave both empty if there is no second scale."}
+    if step >= workshop.scale_step:
+        return {"fine_scale_step": "The second scale must be finer than the first."}
+    if most is None:
+        return {
+            "fine_scale_up_to": "Give how much it weighs, or leave both empty if there is no second scale."
+        }
+    if most < step:
+        return {"fine_scale_up_to": "This is less than one step of it."}
     return {}

@@ -6,11 +6,13 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
 
 from soapshop.core import queries
 from soapshop.core.access import SignedInRequest, owner_required
 from soapshop.core.forms import SettingsForm
-from soapshop.core.services.workshop import SETTINGS, save_settings
+from soapshop.core.services.workshop import SETTINGS, renew_calendar, save_settings
 from soapshop.core.views import posted
 
 
@@ -29,3 +31,12 @@ def settings(request: SignedInRequest) -> HttpResponse:
             return redirect("core:settings")
     context = {"form": form, "history": queries.history_of(request.workshop)}
     return render(request, "core/settings.html", context, status=422 if form.errors else 200)
+
+
+@require_POST
+@owner_required
+def calendar_renew(request: SignedInRequest) -> HttpResponse:
+    """Give the calendar a new secret address."""
+    renew_calendar(by=request.user)
+    messages.success(request, "The calendar has a new secret link. Calendars with the old one stay empty.")
+    return redirect(f"{reverse('core:settings')}#calendar")

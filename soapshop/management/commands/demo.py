@@ -10,7 +10,7 @@ from django.core.management import CommandError
 
 from soapshop.demo.sign_in import PASSWORD, USERNAME
 from soapshop.demo.story import make_demo
-from soapshop.serving import ServingCommand
+from soapshop.serving.command import ServingCommand
 
 MARK = "invented-demo-workshop"
 DATABASE = "soapshop.sqlite3"

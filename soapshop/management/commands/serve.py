@@ -5,7 +5,7 @@ from typing import Any
 from django.conf import settings
 
 from soapshop.core.services.setup import ensure_setup_code
-from soapshop.serving import ServingCommand
+from soapshop.serving.command import ServingCommand
 
 
 class Command(ServingCommand):

@@ -1,0 +1,1 @@
+"""What `serve` and `demo` share: make the workshop ready, say where it is, and serve it until Ctrl-C."""
