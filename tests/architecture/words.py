@@ -9,6 +9,8 @@ READ_ALOUD = {"aria-label", "alt", "placeholder", "title", "data-announce", "dat
 NOT_READ = {"script", "style", "code"}
 # Signs of units and names of standards are the same in every language.
 SIGNS = {"g", "kg", "mg", "lb", "oz", "mm", "mL", "mol", "KOH", "EUR", "INCI", "ISO"}
+# So are the names of other people's programs.
+PROGRAMS = {"Android", "Chrome", "Firefox", "Linux", "Windows", "macOS"}
 
 WORD = re.compile(r"[^\W\d_]{2,}")
 TAG = re.compile(r"\{%.*?%\}|\{\{.*?\}\}|\{#.*?#\}", re.DOTALL)
@@ -54,7 +56,7 @@ class _Words(HTMLParser):
 
 
 def has_words(text: str) -> bool:
-    return any(word not in SIGNS for word in WORD.findall(text))
+    return any(word not in SIGNS | PROGRAMS for word in WORD.findall(text))
 
 
 def words_of_page(html: str) -> list[str]:

@@ -29,6 +29,7 @@ from tests.browser.scenes import on
 from tests.browser.steps import heading, main, press
 
 PIECE = 65_536  # bytes
+IN_THE_BOOK = "Everything is in the workshop's book."
 IN_TWO_MONTHS = 2_000_000_000  # seconds since 1970: a session outlives the browser, as the server's do
 
 
@@ -38,16 +39,17 @@ class Network:
     `sent` is told of every piece that has gone to the server. While it `stalls`, phones get no answer.
     """
 
-    def __init__(self, server: str) -> None:
+    def __init__(self, server: str, host: str = "127.0.0.1") -> None:
         self.server = server
+        self._host = host
         self.sent: Callable[[bytes], None] = lambda piece: None
         self.stalls = False
         self._open: set[socket.socket] = set()
         self._lock = Lock()
         self._listener: socket.socket | None = None
-        self._port = 0
+        self.port = 0
         self.join()
-        self.address = f"http://localhost:{self._port}"
+        self.address = f"http://localhost:{self.port}"
 
     @property
     def is_up(self) -> bool:
@@ -64,8 +66,8 @@ class Network:
                     end.shutdown(socket.SHUT_RDWR)
 
     def join(self) -> None:
-        self._listener = socket.create_server(("127.0.0.1", self._port), backlog=64)
-        self._port = self._listener.getsockname()[1]
+        self._listener = socket.create_server((self._host, self.port), backlog=64)
+        self.port = self._listener.getsockname()[1]
         Thread(target=self._accept, args=(self._listener,), daemon=True).start()
 
     def _accept(self, listener: socket.socket) -> None:
@@ -109,8 +111,8 @@ class Network:
 
 
 @contextmanager
-def network_to(server: str) -> Iterator[Network]:
-    network = Network(server)
+def network_to(server: str, host: str = "127.0.0.1") -> Iterator[Network]:
+    network = Network(server, host)
     try:
         yield network
     finally:
@@ -251,3 +253,16 @@ def kept_bench(page: Page) -> None:
     """Wait until the page is the one that the phone keeps."""
     expect(page.locator("main[data-pocket]")).to_be_attached()
     expect(bar(page)).to_contain_text("waiting")
+
+
+def pour_of_the_demo(page: Page, network: Network, picture: Path) -> None:
+    """The batch that the demo has planned, poured without network and with two photos."""
+    page.goto(reverse("batches:pour"))
+    main(page).locator('a[href$="/weigh/"]').first.tap()
+    expect(page.locator("body[data-kept]")).to_be_attached()
+    network.cut()
+    press(page, "As shown")
+    kept_bench(page)
+    weigh_rest(page)
+    note_with_photo(page, "Quick.", picture)
+    pour(page, "Poured in the dark.", picture)

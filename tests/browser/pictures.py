@@ -64,14 +64,22 @@ def lye(page: Page) -> None:
         as_shown(page)
 
 
+def events(page: Page) -> None:
+    """What can be logged with one tap, once the lye is mixed."""
+    bench(page)
+    if page.get_by_role("button", name="The lye is mixed").count():
+        page.get_by_role("button", name="The lye is mixed").click()
+    page.get_by_role("link", name="Log").click()
+
+
 def as_shown(page: Page) -> None:
     before = page.get_by_role("heading", level=1).inner_text()
     page.get_by_role("button", name="As shown").click()
     page.get_by_role("heading", level=1).filter(has_not_text=before).wait_for()
 
 
-# The bench last, the lye after the scale: each picture goes on where the one before left the batch.
-SCENES: tuple[Callable[[Page], None], ...] = (today, recipe, rack, shelf, stock, weigh, lye)
+# The bench last: scale, lye, log. Each picture goes on where the one before left the batch.
+SCENES: tuple[Callable[[Page], None], ...] = (today, recipe, rack, shelf, stock, weigh, lye, events)
 
 
 def take_all() -> None:

@@ -12,7 +12,7 @@ from uuid import uuid4
 
 import pytest
 from django.urls import reverse
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, expect
 
 from batches.models import Batch, Cure, CureNote, Deed, Event, State, Weighing
 from inventory.models import Lot
@@ -22,6 +22,7 @@ from soapshop.core.models import Photo, User
 from tests.batches.bench import Bench, bench
 from tests.browser.demo import sign_in
 from tests.browser.offline import (
+    IN_THE_BOOK,
     DemoServer,
     Network,
     Phone,
@@ -30,6 +31,7 @@ from tests.browser.offline import (
     network_to,
     note_with_photo,
     pour,
+    pour_of_the_demo,
     weigh_rest,
 )
 from tests.browser.scenes import on
@@ -38,7 +40,6 @@ from tests.factories import OwnerFactory, UserFactory
 
 pytestmark = pytest.mark.browser
 
-IN_THE_BOOK = "Everything is in the workshop's book."
 AFTER_ONE_POUR = {
     "Olive oil": 4550,
     "Coconut oil": 4750,
@@ -152,19 +153,6 @@ def test_the_server_is_killed_in_the_middle_of_the_sync(running_chromium, tmp_pa
     assert kinds.count("weigh") == len(weighed) > 5
     assert taken == pytest.approx(weighed)
     assert server.rows(PHOTOS)[0][0] == photos + 2
-
-
-def pour_of_the_demo(page: Page, network: Network, picture: Path) -> None:
-    """The batch that the demo has planned, poured without network and with two photos."""
-    page.goto(reverse("batches:pour"))
-    main(page).locator('a[href$="/weigh/"]').first.tap()
-    expect(page.locator("body[data-kept]")).to_be_attached()
-    network.cut()
-    press(page, "As shown")
-    kept_bench(page)
-    weigh_rest(page)
-    note_with_photo(page, "Quick.", picture)
-    pour(page, "Poured in the dark.", picture)
 
 
 def kill_at_the_fourth_deed(network: Network, server: DemoServer) -> threading.Event:

@@ -18,14 +18,17 @@ from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from threading import Thread
+from urllib.parse import urlsplit
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Error, Page, Playwright, expect
 
 from soapshop.demo.sign_in import PASSWORD, USERNAME
 from tests.browser import chromium
+from tests.browser.conftest import PATIENCE
 from tests.browser.demo import served
-from tests.browser.steps import heading, main, press
+from tests.browser.offline import IN_THE_BOOK, network_to, pour_of_the_demo
+from tests.browser.steps import heading, main, photo, press
 from tests.browser.test_accessibility import violations
 from tests.browser.test_layout import TARGET, TOO_LOW, TOO_WIDE
 from tests.forged import forged
@@ -122,6 +125,19 @@ def test_a_phone_that_trusts_the_workshop_is_connected(running_playwright, works
         expect(main(page).get_by_text("Works here")).to_have_count(3)
         sessions = [cookie["name"] for cookie in context.cookies() if "session" in cookie["name"]]
         assert sessions == ["__Host-soapshop_session"]
+
+
+def test_a_phone_that_trusts_the_workshop_pours_without_network(running_playwright, workshop, home, tmp_path):
+    trust(home, workshop)
+    server = f"https://{ADDRESS}:{urlsplit(workshop.secure).port}"
+    with network_to(server, ADDRESS) as network, browser_of(running_playwright, home) as browser:
+        address = f"https://{HOST}:{network.port}"
+        page = browser.new_context(**chromium.PHONE, base_url=address).new_page()
+        page.set_default_timeout(PATIENCE)
+        sign_in(page, address)
+        pour_of_the_demo(page, network, photo(tmp_path))
+        network.join()
+        expect(main(page)).to_contain_text(IN_THE_BOOK)
 
 
 def test_a_phone_that_does_not_is_warned_and_can_use_all_else_at_the_plain_address(

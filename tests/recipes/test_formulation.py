@@ -389,3 +389,42 @@ def test_a_fat_that_the_scale_cannot_show_is_refused():
 )
 def test_weights_are_rounded_to_the_scale(shown: float, step: object, rounded: object):
     assert to_scale(shown, Decimal(step)) == Decimal(rounded)
+
+
+def test_little_is_rounded_to_the_finer_scale_and_much_to_the_other():
+    fine = Workshop(fine_scale_step=Decimal("0.01"), fine_scale_up_to=Decimal(100))
+    scent = part("2.125", fragrance=True, name="Scent")
+    what = four_oils()
+    what = replace(what, parts=(*what.parts, scent))
+
+    card = work_out(what, workshop=fine)
+
+    assert grams(card, "Scent") == Decimal("21.25")
+    assert grams(card, "Castor oil") == 50
+    assert grams(card, "Sodium hydroxide") == 143
+    assert not any(line.fine for line in card.lines)
+
+
+def test_a_finer_scale_shows_a_pinch_and_is_named_where_it_cannot():
+    fine = Workshop(fine_scale_step=Decimal("0.1"), fine_scale_up_to=Decimal(10))
+    ink = part("0.044", colour_=True, name="Ink")
+    what = four_oils()
+
+    card = work_out(replace(what, parts=(*what.parts, ink)), workshop=fine)
+    assert next(line for line in card.lines if line.material.name == "Ink").grams == Decimal("0.40")
+
+    with pytest.raises(DesignError, match=r"shows steps of 0\.1 g"):
+        work_out(replace(what, size_grams=Decimal("0.2")), workshop=fine)
+
+
+def test_the_safety_range_stays_that_of_the_first_scale():
+    """The wider one: nobody can be sure which scale a weight came from."""
+    fine = Workshop(fine_scale_step=Decimal("0.01"), fine_scale_up_to=Decimal(20_000))
+    soap = four_oils(size_grams=Decimal(100))
+
+    one, two = work_out(soap, workshop=Workshop()), work_out(soap, workshop=fine)
+
+    assert grams(two, "Sodium hydroxide") == Decimal("14.34")
+    assert (two.safety.worst_high - two.safety.worst_low) > 0.95 * (
+        one.safety.worst_high - one.safety.worst_low
+    )

@@ -97,7 +97,7 @@ def test_figures_of_a_recipe_open(client_of, maker):
         "Cost a bar",
     ):
         assert name in page
-    assert page.count('<details class="figure">') == 6
+    assert page.split('class="page-depth"')[0].count('<details class="figure">') == 6
     assert "ISO 3657" in page
 
 
@@ -158,7 +158,7 @@ def test_a_new_recipe_begins_with_lye_and_water(client_of, maker):
     assert shown.lists["fats"].typed == [("", "")] * 3
     assert shown.lists["alkalis"].typed == [(str(form.lye.pk), "100")]
     assert shown.lists["liquids"].typed == [(str(form.water.pk), "100")]
-    assert shown["cure_days"].value() == 28
+    assert shown["cure_days"].value() is None
 
 
 def test_a_new_recipe_in_an_empty_workshop_has_room_for_all(client_of, maker):
@@ -175,7 +175,7 @@ def test_packaging_is_counted_by_the_bar(client_of, maker):
 
     page = client.get(url("recipe", Version.objects.get())).content.decode()
     assert "2 a bar" in page
-    assert "20&nbsp;pcs" in page
+    assert "20\N{NO-BREAK SPACE}pcs" in page
 
 
 def test_a_figure_names_the_certificate_it_rests_on(client_of, maker):

@@ -1,0 +1,363 @@
+"""The page of the blend finder: what is asked, what is found, what clashes, and what it refuses."""
+
+from datetime import timedelta
+from decimal import Decimal
+from urllib.parse import parse_qs, urlsplit
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+from django.utils import timezone
+
+from inventory.models import Material
+from recipes.blending import acid_bar, amounts_of, fat_of
+from shared.blend import Group
+from shared.fats import reference_fats
+from tests.bad_input import EVERYTHING, SCRIPT
+from tests.factories import LotFactory, MaterialFactory, VersionFactory, WorkshopFactory, design, part
+
+pytestmark = pytest.mark.django_db
+
+BLEND = reverse("recipes:blend")
+
+
+def fat(key: str, cost: int | None = None, quantity: int = 1000, **lot: object) -> Material:
+    """A fat of the catalogue, with a lot of 1 kg at that cost where one is given."""
+    reference = reference_fats()[key]
+    material = MaterialFactory(name=reference.name, reference=key, inci_name=reference.inci_name)
+    if cost is not None:
+        LotFactory(material=material, quantity=quantity, cost=cost, **lot)
+    return material
+
+
+@pytest.fixture
+def olive() -> Material:
+    return fat("olive", 8)
+
+
+@pytest.fixture
+def coconut() -> Material:
+    return fat("coconut", 5)
+
+
+@pytest.fixture
+def palm() -> Material:
+    return fat("palm", 2)
+
+
+def ask(client, *fats: Material, limits: list[tuple[str, str, str]] = (), **asked: object):
+    """What the page answers to a wish."""
+    what, side, value = zip(*limits, strict=True) if limits else ((), (), ())
+    wish = {"find": "1", "goal": "cheapest", "fat": [each.pk for each in fats]} | asked
+    wish |= {"limit-what": what, "limit-side": side, "limit-value": value}
+    return client.get(BLEND, wish)
+
+
+def shares(answer) -> dict[str, Decimal]:
+    return {share.fat.name: share.percent for share in answer.context["found"].best.shares}
+
+
+def test_fats_in_stock_are_ticked_and_the_catalogue_is_not(client_of, viewer, olive):
+    shea = fat("shea_butter")
+
+    form = client_of(viewer).get(BLEND).context["form"]
+
+    assert [(each.name, ticked) for each, ticked in form.in_stock] == [(olive.name, True)]
+    assert [(each.name, ticked) for each, ticked in form.to_buy] == [(shea.name, False)]
+
+
+def test_the_cheapest_blend_keeps_the_limits_and_says_what_they_cost(client_of, maker, olive, palm, coconut):
+    limits = [(f"fat:{olive.pk}", "at_least", "40"), ("group:short_saturated", "at_least", "10")]
+
+    answer = ask(client_of(maker), olive, palm, coconut, limits=limits)
+
+    found = answer.context["found"]
+    assert shares(answer)[olive.name] == 40
+    assert sum(shares(answer).values()) == 100
+    assert any(olive.name in price and "saves" in price for price in found.prices)
+    assert "Begin a recipe with this blend" in answer.text
+    assert "fat:" not in "".join(found.prices)
+
+
+def test_no_palm_is_told_by_the_catalogue(client_of, maker, olive, palm):
+    assert shares(ask(client_of(maker), olive, palm)) == {palm.name: 100}
+    assert shares(ask(client_of(maker), olive, palm, no_palm="on")) == {olive.name: 100}
+
+
+def test_no_animal_fat_is_told_by_the_catalogue(client_of, maker, olive):
+    lard = fat("lard", 1)
+
+    assert shares(ask(client_of(maker), olive, lard, no_animal="on")) == {olive.name: 100}
+
+
+def test_a_fat_of_unknown_origin_in_the_blend_is_named(client_of, maker):
+    own = MaterialFactory(name="Tin of something")
+    LotFactory(material=own, quantity=1000, cost=1)
+    acid = fat("stearic_acid", 2)
+
+    for each in (own, acid):
+        answer = ask(client_of(maker), each, no_palm="on")
+
+        assert answer.context["found"].best.unknown_origin == each.name
+        assert "count as neither: " in answer.text
+
+
+def test_every_fat_from_palm_or_animals_is_known_as_such():
+    kinds = {"palm": set(), "animal": set()}
+    for key, reference in reference_fats().items():
+        material = Material(kind="fat", name=reference.name, reference=key)
+        candidate = fat_of(material, [], None, day=timezone.localdate(), warn_days=9).candidate()
+        kinds["palm"] |= {key} if candidate.palm else set()
+        kinds["animal"] |= {key} if candidate.animal else set()
+
+    assert kinds["palm"] == {"palm", "palm_kernel", "palm_olein", "palm_stearin", "palm_high_oleic"}
+    assert kinds["animal"] == {
+        *("tallow_beef", "tallow_mutton", "lard", "goose_fat", "duck_fat", "emu_oil", "milk_fat"),
+        *("beeswax", "lanolin"),
+    }
+
+
+def test_no_more_is_taken_than_is_on_hand_once_the_batch_is_known(client_of, maker, olive, palm):
+    answer = ask(client_of(maker), olive, palm, grams="2 kg")
+
+    assert shares(answer) == {olive.name: 50, palm.name: 50}
+    assert {share.grams for share in answer.context["found"].best.shares} == {Decimal(1000)}
+
+
+def test_what_is_not_in_stock_can_be_bought(client_of, maker, olive):
+    babassu = fat("babassu")
+    LotFactory(material=babassu, quantity=500, cost=1, best_before=timezone.localdate() - timedelta(days=3))
+
+    answer = ask(client_of(maker), olive, babassu, grams="1000")
+
+    assert shares(answer) == {babassu.name: 100}
+    assert "to buy" in answer.text
+
+
+def test_what_goes_off_soon_is_used_first(client_of, maker, olive):
+    soon = timezone.localdate() + timedelta(days=5)
+    hemp = fat("hemp", 20, quantity=300, best_before=soon)
+
+    answer = ask(client_of(maker), olive, hemp, goal="expiring", grams="1000")
+
+    assert shares(answer) == {olive.name: 70, hemp.name: 30}
+    assert answer.context["found"].best.aim == "30.0\u00a0% goes off soon"
+
+
+def test_a_blend_comes_near_to_a_profile(client_of, maker, olive, palm):
+    answer = ask(client_of(maker), olive, palm, goal="profile", oleic="55")
+
+    assert set(shares(answer)) == {olive.name, palm.name}
+    assert answer.context["found"].best.aim.endswith("points off")
+
+
+def test_a_blend_keeps_near_to_a_recipe_given_by_weight(client_of, maker, olive, palm, coconut):
+    version = VersionFactory(
+        design=design(
+            part(300, olive),
+            part(100, palm),
+            part(100, naoh=True),
+            part(100, liquid=True),
+            size_by="weights",
+        )
+    )
+    client = client_of(maker)
+
+    begun = client.get(BLEND, {"recipe": version.recipe_id}).context["form"]
+    near = ask(client, olive, palm, coconut, goal="recipe", recipe=version.recipe_id)
+    without = ask(client, olive, coconut, goal="recipe", recipe=version.recipe_id)
+
+    assert begun["goal"].value() == "recipe"
+    assert shares(near) == {olive.name: 75, palm.name: 25}
+    assert without.context["found"].best.aim == "25.0\u00a0% changed"
+
+
+def test_limits_that_clash_are_named_with_how_far_each_would_have_to_give(client_of, maker, olive, coconut):
+    limits = [(f"fat:{olive.pk}", "at_least", "80"), (f"fat:{coconut.pk}", "at_least", "30")]
+
+    answer = ask(client_of(maker), olive, coconut, limits=limits)
+
+    found = answer.context["found"]
+    assert found.best is None
+    assert {clash.to for clash in found.clash} == {
+        f"at least 70 % {olive.name}",
+        f"at least 20 % {coconut.name}",
+    }
+    assert "No blend keeps all of these" in answer.text
+
+
+def test_a_fat_without_a_price_is_left_out_and_says_so(client_of, maker, olive):
+    shea = fat("shea_butter")
+
+    answer = ask(client_of(maker), olive, shea)
+
+    assert answer.context["found"].left_out == (f"{shea.name}: its price is not known",)
+    assert "1 fat could not be considered" in answer.text
+
+
+def test_a_recipe_begins_with_the_blend_that_was_found(client_of, maker, olive, palm):
+    MaterialFactory(name="Sodium hydroxide", naoh=True)
+    MaterialFactory(name="Water", liquid=True)
+    client = client_of(maker)
+    begin = ask(client, olive, palm, grams="1500").context["found"].best.begin
+
+    page = client.get(f"{reverse('recipes:add')}?{begin}")
+
+    form = page.context["form"]
+    assert sorted(form.lists["fats"].typed) == sorted([(str(olive.pk), "33.5"), (str(palm.pk), "66.5")])
+    assert form["size_grams"].value() == "1500"
+    assert page.context["result"].sheet.worked_out.fat_grams == 1500
+
+
+def test_only_a_maker_is_offered_to_begin_a_recipe(client_of, viewer, olive):
+    assert "Begin a recipe" not in ask(client_of(viewer), olive).text
+
+
+def test_a_row_is_added_and_taken_away_with_all_that_was_typed(client_of, maker, olive):
+    client = client_of(maker)
+    typed = {"goal": "expiring", "grams": "12x", "oleic": "40", "no_palm": "on", "fat": [olive.pk]}
+    typed |= {
+        "limit-what": ["iodine", "cost"],
+        "limit-side": ["at_most", "at_least"],
+        "limit-value": ["6o", "3"],
+    }
+
+    more = client.get(BLEND, typed | {"add": "limit", "find": "1"}).context["form"]
+    less = client.get(BLEND, typed | {"remove": "0"}).context["form"]
+
+    assert [row["value"].value() for row in more.limits] == ["6o", "3", None]
+    assert [row["what"].value() for row in less.limits] == ["cost"]
+    assert (more["grams"].value(), more["oleic"].value(), more["no_palm"].value()) == ("12x", "40", "on")
+    assert more.chosen == {str(olive.pk)}
+    assert more.errors == {}
+
+
+def test_while_typing_only_the_limits_are_sent(client_of, maker, olive):
+    answer = client_of(maker).get(BLEND, {"add": "limit"}, headers={"HX-Request": "true"})
+
+    assert answer.text.strip().startswith('<section class="limits" id="limits"')
+
+
+@pytest.mark.parametrize(
+    ("limit", "words"),
+    [
+        (("", "at_most", "5"), "Choose what to limit"),
+        (("iodine", "at_most", ""), "Give the value."),
+        (("iodine", "at_most", "NaN"), "This is not a number."),
+        (("iodine", "at_most", "401"), "This must lie between 0 and 400."),
+        (("group:oleic", "at_most", "-1"), "At least 0."),
+        (("count", "at_most", "0"), "This must lie between 1 and 1000."),
+        (("count", "at_most", "1.5"), "Give a whole number."),
+        (("count", "at_least", "2"), "This can only be limited by “at most”."),
+        (("smallest", "at_most", "2"), "This can only be limited by “at least”."),
+        (("fat:99999", "at_most", "2"), "Choose one of those in the list."),
+        (("moved", "at_most", "2"), "Say which recipe to keep near to."),
+    ],
+)
+def test_a_slip_in_a_limit_is_told_beside_it(client_of, maker, olive, limit, words):
+    answer = ask(client_of(maker), olive, limits=[limit])
+
+    assert answer.context["found"] is None
+    assert words in answer.text
+    assert answer.context["form"].limits[0]["value"].value() == limit[2]
+
+
+@pytest.mark.parametrize(
+    ("asked", "field", "words"),
+    [
+        ({"fat": []}, "fat", "Choose at least one fat."),
+        ({"fat": ["123456"]}, "fat", "One of these fats is no longer in the stockroom."),
+        ({"goal": "recipe"}, "recipe", "Say which recipe to keep near to."),
+        ({"goal": "recipe", "recipe": "77"}, "recipe", "Choose one of those in the list."),
+        ({"goal": "expiring"}, "grams", "Say how large the batch is, so that stock can be counted."),
+        ({"goal": "expiring", "grams": "1000"}, "goal", "Nothing among these fats goes off soon."),
+        ({"goal": "profile"}, "short_saturated", "Give the share of at least one group."),
+        ({"goal": "profile", "oleic": "60", "ricinoleic": "41"}, "short_saturated", "more than the whole."),
+        ({"grams": "-3"}, "grams", "This must be more than nothing."),
+    ],
+)
+def test_a_slip_in_the_wish_is_told_beside_its_field(client_of, maker, olive, asked, field, words):
+    answer = ask(client_of(maker), olive, **asked)
+
+    assert answer.status_code == 200
+    assert words in answer.context["form"].errors[field][0]
+    assert answer.context["found"] is None
+
+
+def test_a_limit_on_a_fat_that_is_not_ticked_is_told(client_of, maker, olive, palm):
+    answer = ask(client_of(maker), olive, limits=[(f"fat:{palm.pk}", "at_most", "5")])
+
+    assert f"{palm.name} is not among the fats to choose from." in answer.text
+
+
+def test_without_any_price_the_cheapest_cannot_be_found(client_of, maker):
+    answer = ask(client_of(maker), fat("olive"))
+
+    assert "No fat is left to choose from" in answer.context["form"].errors["fat"][0]
+
+
+@pytest.mark.parametrize("value", EVERYTHING)
+def test_nothing_that_is_typed_breaks_the_finder(client_of, maker, olive, value):
+    asked = dict.fromkeys(["goal", "recipe", "grams", "no_palm", "oleic"], value)
+    limits = [("iodine", "at_most", value), (value, value, value)]
+
+    for more in ({}, {"fat": [value]}, {"add": value}, {"remove": value}):
+        answer = ask(client_of(maker), olive, limits=limits, **(asked | more))
+
+        assert answer.status_code == 200
+        assert SCRIPT not in answer.text
+
+
+def test_two_hundred_fats_are_no_trouble(client_of, maker):
+    materials = Material.objects.bulk_create(
+        Material(kind="fat", name=f"Oil {number}", reference="") for number in range(200)
+    )
+
+    answer = ask(client_of(maker), *materials, limits=[("iodine", "at_most", "60")])
+
+    assert "No fat is left to choose from" in answer.context["form"].errors["fat"][0]
+
+
+def test_the_database_is_asked_as_often_for_many_fats_as_for_few(client_of, maker, olive, palm):
+    WorkshopFactory()
+    version = VersionFactory(design=design(part(100, olive), part(100, naoh=True), part(100, liquid=True)))
+    client = client_of(maker)
+
+    def queries(*fats: Material) -> int:
+        with CaptureQueriesContext(
+            connection,
+        ) as asked:
+            assert ask(client, *fats, goal="recipe", recipe=version.recipe_id).context["found"].best
+        return len(asked)
+
+    few = queries(olive, palm)
+    more = [fat(key, 3) for key in ("lard", "castor", "sunflower", "corn", "sesame", "hemp")]
+
+    assert queries(olive, palm, *more) == few <= 15
+
+
+def test_amounts_come_to_a_whole_to_the_last_thousandth():
+    amounts = amounts_of({"one": 33.333333, "two": 33.333333, "three": 33.333333})
+
+    assert sum(amounts.values()) == 100
+    assert amounts_of({"all": 100.0, "dust": 0.0}) == {"all": 100}
+
+
+def test_the_picture_shows_what_is_not_known_of_a_blend():
+    bar = acid_bar({Group.OLEIC: 60.0, Group.RICINOLEIC: 0.0})
+
+    assert [(one.label, one.width) for one in bar] == [
+        ("oleic acid and its like", "60.00%"),
+        ("not known", "40.00%"),
+    ]
+    assert [one.has_room for one in acid_bar({Group.OLEIC: 95.0, Group.RICINOLEIC: 5.0})] == [True, False]
+
+
+def test_the_way_to_a_recipe_names_its_fats(client_of, maker, olive):
+    best = ask(client_of(maker), olive).context["found"].best
+
+    assert parse_qs(urlsplit(f"?{best.begin}").query) == {
+        "fats-material": [str(olive.pk)],
+        "fats-amount": ["100"],
+    }
