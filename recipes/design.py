@@ -6,9 +6,12 @@ from collections import Counter
 from dataclasses import dataclass
 from decimal import Decimal
 
+from django.utils.translation import gettext, gettext_noop
+
 from inventory.models import Kind, Material
 from recipes.models import LiquidBy, SizeBy, Version
 from shared.saponification import Sap
+from soapshop.core.words import with_decimal_sign
 
 MOST_PARTS = 60
 WHOLE = Decimal(100)
@@ -24,11 +27,20 @@ LIST_OF = {
     Kind.PACKAGING: "packaging",
 }
 
-# What is given in shares of a whole, and how its sum is spoken of.
+# What is given in shares of a whole, and what is said where they come to less, or to more.
 SHARED_OUT = {
-    Kind.FAT: "The fats add up to",
-    Kind.ALKALI: "The shares of the alkali add up to",
-    Kind.LIQUID: "The shares of the liquid add up to",
+    Kind.FAT: (
+        gettext_noop("The fats add up to %(total)s %%; %(gap)s %% is missing."),
+        gettext_noop("The fats add up to %(total)s %%; that is %(gap)s %% too much."),
+    ),
+    Kind.ALKALI: (
+        gettext_noop("The shares of the alkali add up to %(total)s %%; %(gap)s %% is missing."),
+        gettext_noop("The shares of the alkali add up to %(total)s %%; that is %(gap)s %% too much."),
+    ),
+    Kind.LIQUID: (
+        gettext_noop("The shares of the liquid add up to %(total)s %%; %(gap)s %% is missing."),
+        gettext_noop("The shares of the liquid add up to %(total)s %%; that is %(gap)s %% too much."),
+    ),
 }
 
 # Beyond these a figure is a slip of the pen, whatever would dissolve: per cent, grams to a gram, per cent.
@@ -123,56 +135,56 @@ def sum_problem(kind: Kind, total: Decimal) -> str:
     """What is wrong with shares of that kind that come to `total` per cent; nothing where they are whole."""
     if total == WHOLE:
         return ""
-    gap = (
-        f"{_plain(WHOLE - total)} % is missing"
-        if total < WHOLE
-        else f"that is {_plain(total - WHOLE)} % too much"
-    )
-    return f"{SHARED_OUT[kind]} {_plain(total)} %; {gap}."
+    too_little, too_much = SHARED_OUT[kind]
+    words = gettext(too_little if total < WHOLE else too_much)
+    return words % {"total": _plain(total), "gap": _plain(abs(WHOLE - total))}
 
 
 def sap_of(part: Part) -> Sap:
     """The fat's own saponification value. Raises DesignError where it has none yet."""
     if part.material.sap is None:
-        raise _at(part, f"{part.material} has no saponification value yet. Give it one in the stockroom.")
+        raise _at(
+            part, gettext("%(material)s has no saponification value yet. Give it one in the stockroom.")
+        )
     return part.material.sap
 
 
 def purity_of(part: Part) -> tuple[float, float]:
     """Lowest and highest per cent of the alkali as it is sold. Raises DesignError where it is not known."""
     if not part.material.alkali or part.material.purity_range is None:
-        raise _at(part, f"{part.material} does not say yet which alkali it is and how pure.")
+        raise _at(part, gettext("%(material)s does not say yet which alkali it is and how pure."))
     return part.material.purity_range
 
 
 def mould_of(design: Design) -> Mould:
     """Raises DesignError where the mould's sizes are not all given."""
     if design.mould is None:
-        raise DesignError("mould_length", "Give the inner length, width and fill height of the mould.")
+        words = gettext("Give the inner length, width and fill height of the mould.")
+        raise DesignError("mould_length", words)
     return design.mould
 
 
 def _check_amounts(design: Design) -> None:
     if len(design.parts) > MOST_PARTS:
-        words = f"A recipe holds up to {MOST_PARTS} materials; this one has {len(design.parts)}."
-        raise DesignError("fats", words)
+        words = gettext("A recipe holds up to %(most)d materials; this one has %(parts)d.")
+        raise DesignError("fats", words % {"most": MOST_PARTS, "parts": len(design.parts)})
     for part in design.parts:
         if not (part.amount.is_finite() and part.amount > 0):
-            raise _at(part, f"{part.material} needs an amount above zero.")
+            raise _at(part, gettext("%(material)s needs an amount above zero."))
 
 
 def _check_none_twice(design: Design) -> None:
     counts = Counter(part.material.pk for part in design.parts)
     for part in design.parts:
         if counts[part.material.pk] > 1:
-            raise _at(part, f"{part.material} stands in the list twice.")
+            raise _at(part, gettext("%(material)s stands in the list twice."))
 
 
 def _check_none_missing(design: Design) -> None:
     for kind, words in (
-        (Kind.FAT, "Choose at least one fat or oil."),
-        (Kind.ALKALI, "Choose the alkali; sodium hydroxide makes a hard bar."),
-        (Kind.LIQUID, "Choose the liquid that the lye goes into; water will do."),
+        (Kind.FAT, gettext("Choose at least one fat or oil.")),
+        (Kind.ALKALI, gettext("Choose the alkali; sodium hydroxide makes a hard bar.")),
+        (Kind.LIQUID, gettext("Choose the liquid that the lye goes into; water will do.")),
     ):
         if not design.of(kind):
             raise DesignError(LIST_OF[kind], words)
@@ -197,23 +209,33 @@ def _check_materials(design: Design) -> None:
 def _check_liquid(design: Design) -> None:
     low, high = LIQUID_LIMITS[design.liquid_by]
     if not (design.liquid_value.is_finite() and low <= design.liquid_value <= high):
-        unit = "g to each gram of alkali" if design.liquid_by == LiquidBy.RATIO else "%"
-        raise DesignError("liquid_value", f"This must be from {low} to {high} {unit}.")
+        words = (
+            gettext("This must be from %(low)s to %(high)s g to each gram of alkali.")
+            if design.liquid_by == LiquidBy.RATIO
+            else gettext("This must be from %(low)s to %(high)s %%.")
+        )
+        raise DesignError("liquid_value", words % {"low": _plain(low), "high": _plain(high)})
 
 
 def _check_size(design: Design) -> None:
     if not 1 <= design.bars <= 2000:
-        raise DesignError("bars", "A recipe makes from 1 to 2000 bars.")
+        raise DesignError("bars", gettext("A recipe makes from 1 to 2000 bars."))
     if design.size_by == SizeBy.MOULD:
         mould_of(design)
     weighed = design.size_by in {SizeBy.FATS, SizeBy.BATTER}
     if weighed and not (design.size_grams and design.size_grams.is_finite() and design.size_grams > 0):
-        raise DesignError("size_grams", f"Give the {SizeBy(design.size_by).label.lower()}.")
+        words = (
+            gettext("Give the weight of all fats.")
+            if design.size_by == SizeBy.FATS
+            else gettext("Give the weight of batter.")
+        )
+        raise DesignError("size_grams", words)
 
 
-def _at(part: Part, message: str) -> DesignError:
-    return DesignError(LIST_OF[part.kind], message, part.material)
+def _at(part: Part, words: str) -> DesignError:
+    """The words may name the material."""
+    return DesignError(LIST_OF[part.kind], words % {"material": part.material}, part.material)
 
 
 def _plain(figure: Decimal) -> str:
-    return f"{figure.normalize():f}"
+    return with_decimal_sign(f"{figure.normalize():f}")

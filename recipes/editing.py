@@ -5,9 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 
 from django.http import QueryDict
+from django.utils.translation import gettext
 
+from inventory.models import Kind
 from recipes import form_steps as steps
 from recipes.design import DesignError
 from recipes.explain import Explanation, explain
@@ -15,18 +18,27 @@ from recipes.forms import RecipeForm, typed_fields, typed_rows
 from recipes.formulation import WorkedOut
 from recipes.models import LiquidBy
 from recipes.queries import Catalogue, Sheet, sheet
+from recipes.usual_cure import UsualCure, usual_cure
 from soapshop.core.models import Workshop
-
-NOT_YET = "Put the recipe right first; then it can be said the other way."
 
 
 @dataclass(frozen=True, slots=True)
 class Result:
-    """A sheet with how it came about, or the problems in the way; neither for a form still blank."""
+    """A sheet with how it came about, or the problems in the way; neither for a form still blank.
+
+    `usual_cure` is what the workshop gives to soap of this kind.
+    """
 
     sheet: Sheet | None = None
     how: tuple[Explanation, ...] = ()
     problems: tuple[str, ...] = ()
+
+    @property
+    def alkali_grams(self) -> tuple[Decimal, ...]:
+        """What to weigh of each alkali."""
+        return tuple(line.grams for line in self.sheet.worked_out.of(Kind.ALKALI)) if self.sheet else ()
+
+    usual_cure: UsualCure | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +74,8 @@ class Editor:
         return self.shown(found)
 
     def shown(self, found: Sheet) -> Result:
-        return Result(found, explain(found, self.workshop))
+        usual = usual_cure(found.worked_out.design, self.workshop)
+        return Result(found, explain(found, self.workshop), usual_cure=usual)
 
     def step(self, typed: QueryDict) -> tuple[RecipeForm, Result]:
         """Take the step that was asked for; the form then shows what was typed, and the result of it."""
@@ -103,6 +116,6 @@ class Editor:
     def _convert(self, data: QueryDict, change: Callable[[QueryDict, WorkedOut], None]) -> str:
         found = self.result(self.bound(data)).sheet
         if found is None:
-            return NOT_YET
+            return gettext("Put the recipe right first; then it can be said the other way.")
         change(data, found.worked_out)
         return ""

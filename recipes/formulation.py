@@ -9,6 +9,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 
+from django.utils.translation import gettext
+
 from inventory.models import Kind, Lot, Material
 from recipes.design import (
     LIST_OF,
@@ -25,7 +27,7 @@ from recipes.design import (
 from recipes.models import SizeBy
 from shared import moulds
 from shared.chemistry import AcidKind, AlkaliKind
-from shared.heat import LyeHeat, lye_peak_celsius
+from shared.lye_estimate import LyeEstimate, lye_estimate
 from shared.saponification import (
     Acid,
     Alkali,
@@ -42,6 +44,7 @@ from shared.saponification import (
     formulate,
 )
 from soapshop.core.models import Workshop
+from soapshop.core.words import in_words, with_decimal_sign
 
 __all__ = [
     "Design",
@@ -123,7 +126,7 @@ class WorkedOut:
     design: Design
     lines: tuple[WeighLine, ...]
     formulation: Formulation
-    heat: LyeHeat
+    heat: LyeEstimate
     bars: int
     scale: float
 
@@ -176,7 +179,7 @@ def work_out(
         scale = fat_grams / own
         return bench.card(fat_grams, to_bars or max(1, round(design.bars * scale)), scale)
     except (FormulaError, moulds.MouldError) as error:
-        raise DesignError(_FIELD_OF.get(error.field, error.field), str(error)) from error
+        raise DesignError(_FIELD_OF.get(error.field, error.field), in_words(error.args[0])) from error
 
 
 def limits_of(workshop: Workshop) -> Limits:
@@ -220,7 +223,7 @@ class _Bench:
             wanted = own * to_bars / self.design.bars
         if not 0 < wanted <= MOST_GRAMS:
             field = "fats" if self.design.by_weight else "size_grams"
-            raise DesignError(field, "A batch takes more than nothing and at most 1000 kg of fats.")
+            raise DesignError(field, gettext("A batch takes more than nothing and at most 1000 kg of fats."))
         return wanted
 
     def card(self, fat_grams: float, bars: int, scale: float) -> WorkedOut:
@@ -249,7 +252,7 @@ class _Bench:
             design=self.design,
             lines=tuple(lines),
             formulation=replace(planned, safety=safety),
-            heat=lye_peak_celsius(planned.alkalis, planned.liquid_grams),
+            heat=lye_estimate(planned.alkalis, planned.liquid_grams),
             bars=bars,
             scale=scale,
         )
@@ -347,12 +350,27 @@ class _Bench:
 
     def _on_the_scale(self, part: Part, grams: float) -> Decimal:
         """Grams rounded to the scale; what decides the superfat must show on it."""
-        shown = to_scale(grams, self.workshop.scale_step)
+        shown = self._as_shown(grams)
         if shown <= 0:
-            step = f"{self.workshop.scale_step.normalize():f}"
-            words = f"{part.material} comes to {grams:.2g} g; your scale shows steps of {step} g."
-            raise DesignError(LIST_OF[part.kind], f"{words} Make the batch larger.", part.material)
+            words = gettext(
+                "%(material)s comes to %(grams)s g; your scale shows steps of %(step)s g. "
+                "Make the batch larger."
+            )
+            figures = {
+                "material": part.material,
+                "grams": with_decimal_sign(f"{grams:.2g}"),
+                "step": with_decimal_sign(f"{self.workshop.step_for(grams).normalize():f}"),
+            }
+            raise DesignError(LIST_OF[part.kind], words % figures, part.material)
         return shown
+
+    def _as_shown(self, grams: float) -> Decimal:
+        """Rounded to the finer scale where so little is weighed on it.
+
+        The safety range goes by the step of the first scale for every weighing: nobody can be sure which
+        one was used, and the wider range is the cautious one.
+        """
+        return to_scale(grams, self.workshop.step_for(grams))
 
     def _liquid_line(self, part: Part, liquid_grams: float) -> WeighLine:
         grams = liquid_grams * float(part.amount) / 100
@@ -361,7 +379,7 @@ class _Bench:
     def _other_line(self, part: Part, fat_grams: float) -> WeighLine:
         """A pinch that the scale cannot show is given to a hundredth of a gram."""
         grams = _of_fats(part, fat_grams)
-        shown = to_scale(grams, self.workshop.scale_step)
+        shown = self._as_shown(grams)
         if shown > 0:
             return WeighLine(part, shown, part.amount, grams)
         return WeighLine(part, max(to_scale(grams, HUNDREDTH), HUNDREDTH), part.amount, grams, fine=True)

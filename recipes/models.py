@@ -10,6 +10,8 @@ from django.db import models
 from django.db.models import Q
 from django.db.models.functions import Lower
 from django.utils import timezone
+from django.utils.translation import gettext, ngettext
+from django.utils.translation import gettext_lazy as _
 
 from inventory.models import GRAMS, Digits, Material
 from shared.cross_section import Layer
@@ -22,7 +24,9 @@ NATURAL = "#efe6cf"
 
 def poured_words(pours: int) -> str:
     """How often something was poured, as one says it."""
-    return {0: "not poured yet", 1: "poured once", 2: "poured twice"}.get(pours, f"poured {pours} times")
+    if pours <= 2:
+        return (gettext("not poured yet"), gettext("poured once"), gettext("poured twice"))[pours]
+    return ngettext("poured %(pours)d time", "poured %(pours)d times", pours) % {"pours": pours}
 
 
 class Recipe(models.Model):
@@ -44,16 +48,16 @@ class Recipe(models.Model):
 class SizeBy(models.TextChoices):
     """How large a batch the recipe makes, and with it whether its fats are shares or weights."""
 
-    FATS = "fats", "Weight of all fats"
-    BATTER = "batter", "Weight of batter"
-    MOULD = "mould", "Inner size of the mould"
-    WEIGHTS = "weights", "Each fat by its weight"
+    FATS = "fats", _("Weight of all fats")
+    BATTER = "batter", _("Weight of batter")
+    MOULD = "mould", _("Inner size of the mould")
+    WEIGHTS = "weights", _("Each fat by its weight")
 
 
 class LiquidBy(models.TextChoices):
-    CONCENTRATION = "concentration", "Lye concentration"
-    RATIO = "ratio", "Liquid to alkali"
-    OF_FATS = "of_fats", "Share of the fats"
+    CONCENTRATION = "concentration", _("Lye concentration")
+    RATIO = "ratio", _("Liquid to alkali")
+    OF_FATS = "of_fats", _("Share of the fats")
 
 
 class VersionQuerySet(models.QuerySet["Version"]):
@@ -78,7 +82,7 @@ class Version(models.Model):
     size_grams = models.DecimalField(**GRAMS, null=True, blank=True)
     mould_length = models.DecimalField(**MILLIMETRES, null=True, blank=True)
     mould_width = models.DecimalField(**MILLIMETRES, null=True, blank=True)
-    mould_height = models.DecimalField("fill height", **MILLIMETRES, null=True, blank=True)
+    mould_height = models.DecimalField(_("fill height"), **MILLIMETRES, null=True, blank=True)
     bars = models.PositiveSmallIntegerField(
         default=10, validators=[MinValueValidator(1), MaxValueValidator(2000)]
     )
@@ -89,8 +93,8 @@ class Version(models.Model):
     note = models.TextField(max_length=2000, blank=True)
     made_at = models.DateTimeField(default=timezone.now, editable=False)
     made_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
-    pours = models.PositiveIntegerField(default=0, editable=False, help_text="How often it was poured.")
-    poured_at = models.DateTimeField(null=True, blank=True, editable=False, help_text="Last of its pours.")
+    pours = models.PositiveIntegerField(default=0, editable=False, help_text=_("How often it was poured."))
+    poured_at = models.DateTimeField(null=True, blank=True, editable=False, help_text=_("Last of its pours."))
 
     objects = VersionQuerySet.as_manager()
 

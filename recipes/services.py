@@ -7,6 +7,7 @@ from datetime import datetime
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from recipes.design import Design, design_of
 from recipes.formulation import work_out
@@ -22,8 +23,11 @@ class ChangedMeanwhile(ValidationError):
 
     def __init__(self, latest: Version) -> None:
         super().__init__(
-            f"{latest.made_by} saved version {latest.number} of this recipe while you were writing. "
-            "What you typed is still here: look at theirs first, then save yours on top of it."
+            gettext(
+                "%(person)s saved version %(number)d of this recipe while you were writing. "
+                "What you typed is still here: look at theirs first, then save yours on top of it."
+            )
+            % {"person": latest.made_by, "number": latest.number}
         )
         self.latest = latest
 
@@ -44,7 +48,7 @@ def create_recipe(
         _save_named(recipe)
         version = _version(recipe, 1, cure_days=cure_days, bar_colour=bar_colour, note=note, by=by)
         _write(version, design)
-        record(by=by, subject=recipe, what=f"wrote down {recipe.name}")
+        record(by=by, subject=recipe, what=gettext("wrote down %(name)s") % {"name": recipe.name})
     return version
 
 
@@ -80,7 +84,8 @@ def save_version(
         if not latest.is_poured:
             version.pk = latest.pk
         _write(version, design)
-        record(by=by, subject=recipe, what=f"saved version {number} of {recipe.name}")
+        words = gettext("saved version %(number)d of %(name)s")
+        record(by=by, subject=recipe, what=words % {"number": number, "name": recipe.name})
     return version
 
 
@@ -109,7 +114,8 @@ def _set_archived(recipe: Recipe, *, archived: bool, by: User) -> None:
     with transaction.atomic():
         recipe.archived = archived
         recipe.save(update_fields=["archived"])
-        record(by=by, subject=recipe, what=f"{'put away' if archived else 'brought back'} {recipe.name}")
+        what = gettext("put away %(name)s") if archived else gettext("brought back %(name)s")
+        record(by=by, subject=recipe, what=what % {"name": recipe.name})
 
 
 def _latest(recipe: Recipe) -> Version:
@@ -131,7 +137,7 @@ def _rename(recipe: Recipe, name: str, *, by: User) -> None:
     recipe.full_clean(exclude=["created_by"], validate_constraints=False)
     _check_name(recipe)
     _save_named(recipe)
-    record(by=by, subject=recipe, what=f"renamed {old} to {name}")
+    record(by=by, subject=recipe, what=gettext("renamed %(old)s to %(new)s") % {"old": old, "new": name})
 
 
 def _check_name(recipe: Recipe) -> None:
@@ -149,7 +155,8 @@ def _save_named(recipe: Recipe) -> None:
 
 
 def _name_taken(recipe: Recipe) -> ValidationError:
-    return ValidationError({"name": f"There is a recipe called {recipe.name} already."})
+    words = gettext("There is a recipe called %(name)s already.")
+    return ValidationError({"name": words % {"name": recipe.name}})
 
 
 def _version(recipe: Recipe, number: int, *, cure_days: int, bar_colour: str, note: str, by: User) -> Version:

@@ -1,15 +1,18 @@
 from django.urls import path
 
-from recipes import views
+from recipes.views import blend, compare, recipes, swap
 
 app_name = "recipes"
 
 urlpatterns = [
-    path("", views.recipe_list, name="list"),
-    path("new/", views.add, name="add"),
-    path("preview/", views.preview, name="preview"),
-    path("<int:pk>/", views.recipe, name="recipe"),
-    path("<int:pk>/v/<int:number>/", views.recipe, name="version"),
-    path("<int:pk>/edit/", views.edit, name="edit"),
-    path("<int:pk>/archive/", views.archive, name="archive"),
+    path("", recipes.recipe_list, name="list"),
+    path("new/", recipes.add, name="add"),
+    path("preview/", recipes.preview, name="preview"),
+    path("blend/", blend.blend, name="blend"),
+    path("compare/", compare.compare, name="compare"),
+    path("<int:pk>/", recipes.recipe, name="recipe"),
+    path("<int:pk>/v/<int:number>/", recipes.recipe, name="version"),
+    path("<int:pk>/edit/", recipes.edit, name="edit"),
+    path("<int:pk>/swap/", swap.swap, name="swap"),
+    path("<int:pk>/archive/", recipes.archive, name="archive"),
 ]

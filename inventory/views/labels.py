@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext
 
 from inventory.models import Lot
 from inventory.queries import lots_of, lots_to_label
@@ -31,7 +32,7 @@ def labels_pdf(request: SignedInRequest) -> HttpResponse:
     """Sheets of labels for the lots that are asked for."""
     found = lots_of(numbers(request, "lot"))
     if not found:
-        messages.info(request, "Tick the lots that need a label.")
+        messages.info(request, gettext("Tick the lots that need a label."))
         return redirect("inventory:labels")
     context = {"lots": found, "address": workshop_address(request), "workshop": request.workshop}
     return pdf_answer(

@@ -1,5 +1,25 @@
-"""The form that writes a recipe down."""
+"""The forms of recipes. That of the blend finder is in a module of its own."""
 
-from recipes.forms.recipe import RecipeForm, blank_rows, fields_of, rows_of, typed_fields, typed_rows
+from recipes.forms.recipe import (
+    RecipeForm,
+    as_typed,
+    blank_rows,
+    fields_of,
+    given_fields,
+    given_rows,
+    rows_of,
+    typed_fields,
+    typed_rows,
+)
 
-__all__ = ["RecipeForm", "blank_rows", "fields_of", "rows_of", "typed_fields", "typed_rows"]
+__all__ = [
+    "RecipeForm",
+    "as_typed",
+    "blank_rows",
+    "fields_of",
+    "given_fields",
+    "given_rows",
+    "rows_of",
+    "typed_fields",
+    "typed_rows",
+]

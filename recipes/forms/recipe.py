@@ -11,6 +11,8 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.core.validators import RegexValidator
 from django.http import QueryDict
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from inventory.models import Kind, Material
 from recipes.design import LIST_OF, Design, DesignError, Mould
@@ -19,6 +21,7 @@ from recipes.models import NATURAL, LiquidBy, SizeBy, Version
 from recipes.queries import Catalogue, Need
 from shared.cross_section import COLOUR, Layer
 from soapshop.core.fields import (
+    EMPTY,
     LengthField,
     NumberField,
     PercentField,
@@ -34,30 +37,32 @@ SIDES = ("mould_length", "mould_width", "mould_height")
 class RecipeForm(forms.Form):
     """A recipe with its lists. Unbound it shows what is known, bound what was typed, right or wrong."""
 
-    name = PlainTextField(label="Name", max_length=80)
-    superfat = PercentField(label="Superfat", min=-5, max=30, initial=Decimal(5))
-    liquid_by = forms.ChoiceField(label="Liquid by", choices=LiquidBy.choices, initial=LiquidBy.CONCENTRATION)
-    liquid_value = NumberField(label="Amount", min=LEAST, max=1000, places=3, initial=Decimal(33))
+    name = PlainTextField(label=_("Name"), max_length=80)
+    superfat = PercentField(label=_("Superfat"), min=-5, max=30, initial=Decimal(5))
+    liquid_by = forms.ChoiceField(
+        label=_("Liquid by"), choices=LiquidBy.choices, initial=LiquidBy.CONCENTRATION
+    )
+    liquid_value = NumberField(label=_("Amount"), min=LEAST, max=1000, places=3, initial=Decimal(33))
     size_by = forms.ChoiceField(
-        label="Size by",
+        label=_("Size by"),
         choices=SizeBy.choices,
         initial=SizeBy.FATS,
         widget=forms.Select(choices=[(size.value, size.label) for size in SizeBy if size != SizeBy.WEIGHTS]),
     )
-    size_grams = WeightField(label="Weight", required=False, initial=Decimal(1000))
-    mould_length = LengthField(label="Inner length", required=False)
-    mould_width = LengthField(label="Inner width", required=False)
-    mould_height = LengthField(label="Fill height", required=False)
-    bars = WholeField(label="Bars", min_value=1, max_value=2000, initial=10)
-    cure_days = WholeField(label="Cure", min_value=1, max_value=730)
+    size_grams = WeightField(label=_("Weight"), required=False, initial=Decimal(1000))
+    mould_length = LengthField(label=_("Inner length"), required=False)
+    mould_width = LengthField(label=_("Inner width"), required=False)
+    mould_height = LengthField(label=_("Fill height"), required=False)
+    bars = WholeField(label=_("Bars"), min_value=1, max_value=2000, initial=10)
+    cure_days = WholeField(label=_("Cure"), min_value=1, max_value=730, required=False)
     bar_colour = forms.CharField(
-        label="Bar colour",
+        label=_("Bar colour"),
         max_length=7,
         initial=NATURAL,
-        validators=[RegexValidator(f"^{COLOUR.pattern}\\Z", "Give the colour as # and six digits.")],
+        validators=[RegexValidator(f"^{COLOUR.pattern}\\Z", _("Give the colour as # and six digits."))],
         widget=forms.TextInput(attrs={"type": "color"}),
     )
-    note = PlainTextField(label="Why this version", max_length=2000, lines=3, required=False)
+    note = PlainTextField(label=_("Why this version"), max_length=2000, lines=3, required=False)
     seen = forms.CharField(widget=forms.HiddenInput, required=False, max_length=60)
 
     use_required_attribute = False
@@ -82,13 +87,13 @@ class RecipeForm(forms.Form):
         initial: Mapping[str, Any] | None = None,
         rows: Mapping[str, Sequence[tuple[str, str]]] | None = None,
     ) -> None:
-        super().__init__(typed, initial={"cure_days": workshop.cure_days, **(initial or {})})
+        super().__init__(typed, initial=dict(initial or {}))
         if self.by_weight:
             self.fields["size_by"].widget = forms.HiddenInput()
         for name in self.size_fields:
             self.fields[name].required = True
         for field in self.fields.values():
-            field.error_messages["required"] = "Please fill this in."
+            field.error_messages["required"] = EMPTY
         found = typed_rows(typed) if typed is not None else rows or {}
         self.groups = [
             Rows(
@@ -108,7 +113,10 @@ class RecipeForm(forms.Form):
     @property
     def liquid_unit(self) -> str:
         method = self["liquid_by"].value()
-        return "g to 1 g" if method == LiquidBy.RATIO else "% of fats" if method == LiquidBy.OF_FATS else "%"
+        if method == LiquidBy.RATIO:
+            return gettext("g to 1 g")
+        # xgettext:no-python-format
+        return gettext("% of fats") if method == LiquidBy.OF_FATS else "%"
 
     @property
     def lists(self) -> dict[str, Rows]:
@@ -258,3 +266,26 @@ def blank_rows(catalogue: Catalogue) -> dict[str, list[tuple[str, str]]]:
         "alkalis": [(str(soda.pk) if soda else "", "100")],
         "liquids": [(str(water.pk) if water else "", "100")],
     }
+
+
+def given_rows(asked: QueryDict) -> dict[str, list[tuple[str, str]]]:
+    """The fats that an address names, such as those of a blend that was found; none where it names none."""
+    fats = typed_rows(asked)[LIST_OF[Kind.FAT]]
+    return {LIST_OF[Kind.FAT]: fats} if fats else {}
+
+
+def given_fields(asked: QueryDict) -> dict[str, str]:
+    """What else of a recipe an address may say."""
+    return {name: str(asked[name]) for name in ("size_grams", "note") if name in asked}
+
+
+def as_typed(fields: Mapping[str, Any], rows: Mapping[str, Sequence[tuple[str, str]]]) -> QueryDict:
+    """What is known of a recipe, and else what a new one starts from, as if it had been typed."""
+    typed = QueryDict(mutable=True)
+    for name, field in RecipeForm.base_fields.items():
+        value = field.prepare_value(fields.get(name, field.initial))
+        typed[name] = "" if value is None else str(value)
+    for name, found in rows.items():
+        typed.setlist(f"{name}-material", [material for material, _ in found])
+        typed.setlist(f"{name}-amount", [amount for _, amount in found])
+    return typed

@@ -9,16 +9,21 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from inventory.models import Kind, Material
 from recipes.design import LIST_OF, MOST_PARTS, SHARED_OUT, WHOLE, Part, sum_problem
 from recipes.queries import Need
 from soapshop.core.fields import NumberField, PercentField, WeightField
 from soapshop.core.templatetags.soapshop import number, trimmed
+
+if TYPE_CHECKING:
+    from django_stubs_ext import StrOrPromise
 
 LEAST = Decimal("0.001")
 MOST_ROWS = MOST_PARTS + 1  # one more than allowed, so that the message can be given
@@ -29,10 +34,11 @@ class Group:
     """One list of the form: its kind of material and the words around it."""
 
     kind: Kind
-    title: str
-    one: str
-    of: str
-    hint: str = ""
+    title: StrOrPromise
+    add: StrOrPromise
+    choose: StrOrPromise
+    missing: StrOrPromise
+    unit: StrOrPromise
 
     @property
     def name(self) -> str:
@@ -45,13 +51,67 @@ class Group:
 
 
 GROUPS = (
-    Group(Kind.FAT, "Fats and oils", "a fat", "of the fats"),
-    Group(Kind.ALKALI, "Alkali", "an alkali", "by mol"),
-    Group(Kind.LIQUID, "Liquid", "a liquid", "of the liquid"),
-    Group(Kind.FRAGRANCE, "Fragrance", "a fragrance", "of the fats"),
-    Group(Kind.COLOUR, "Colour", "a colour", "of the fats"),
-    Group(Kind.ADDITIVE, "Additives", "an additive", "of the fats", "Salt, sugar, clay, citric acid."),
-    Group(Kind.PACKAGING, "Packaging", "packaging", "for each bar", "Wraps, boxes, labels."),
+    Group(
+        Kind.FAT,
+        _("Fats and oils"),
+        add=_("add a fat"),
+        choose=_("Choose a fat"),
+        missing=_("Choose a fat, or empty the amount."),
+        # xgettext:no-python-format
+        unit=_("% of the fats"),
+    ),
+    Group(
+        Kind.ALKALI,
+        _("Alkali"),
+        add=_("add an alkali"),
+        choose=_("Choose an alkali"),
+        missing=_("Choose an alkali, or empty the amount."),
+        unit=_("% by mol"),
+    ),
+    Group(
+        Kind.LIQUID,
+        _("Liquid"),
+        add=_("add a liquid"),
+        choose=_("Choose a liquid"),
+        missing=_("Choose a liquid, or empty the amount."),
+        # xgettext:no-python-format
+        unit=_("% of the liquid"),
+    ),
+    Group(
+        Kind.FRAGRANCE,
+        _("Fragrance"),
+        add=_("add a fragrance"),
+        choose=_("Choose a fragrance"),
+        missing=_("Choose a fragrance, or empty the amount."),
+        # xgettext:no-python-format
+        unit=_("% of the fats"),
+    ),
+    Group(
+        Kind.COLOUR,
+        _("Colour"),
+        add=_("add a colour"),
+        choose=_("Choose a colour"),
+        missing=_("Choose a colour, or empty the amount."),
+        # xgettext:no-python-format
+        unit=_("% of the fats"),
+    ),
+    Group(
+        Kind.ADDITIVE,
+        _("Additives"),
+        add=_("add an additive"),
+        choose=_("Choose an additive"),
+        missing=_("Choose an additive, or empty the amount."),
+        # xgettext:no-python-format
+        unit=_("% of the fats"),
+    ),
+    Group(
+        Kind.PACKAGING,
+        _("Packaging"),
+        add=_("add packaging"),
+        choose=_("Choose packaging"),
+        missing=_("Choose packaging, or empty the amount."),
+        unit=_("for each bar"),
+    ),
 )
 
 
@@ -65,9 +125,10 @@ class RowForm(forms.Form):
         super().__init__(auto_id=f"id_%s-{index}", **kwargs)
         self.index = index
         self.need: Need | None = None
-        label = f"{rows.group.title} {index + 1}"
+        label = gettext("%(list)s %(row)d") % {"list": rows.group.title, "row": index + 1}
+        amount = gettext("Amount %(row)d, %(unit)s") % {"row": index + 1, "unit": rows.unit}
         self.fields["material"] = forms.ChoiceField(label=label, required=False, choices=rows.choices)
-        self.fields["amount"] = rows.amount_field(f"Amount {index + 1}, {rows.unit}")
+        self.fields["amount"] = rows.amount_field(amount)
 
     def add_prefix(self, field_name: str) -> str:
         return f"{self.rows.group.name}-{field_name}"
@@ -99,9 +160,9 @@ class RowForm(forms.Form):
         data = self.cleaned_data
         given = data.get("amount") is not None or "amount" in self.errors
         if given and not data.get("material") and "material" not in self.errors:
-            self.add_error("material", f"Choose {self.rows.group.one}, or empty the amount.")
+            self.add_error("material", str(self.rows.group.missing))
         if data.get("material") and not given and not self.rows.is_whole:
-            self.add_error("amount", "Give its amount.")
+            self.add_error("amount", gettext("Give its amount."))
         return data
 
 
@@ -120,7 +181,7 @@ class Rows:
         self.group, self.by_weight = group, by_weight
         self.materials = {str(material.pk): material for material in materials}
         labels = ((key, _label(material)) for key, material in self.materials.items())
-        self.choices = [("", f"Choose {group.one}"), *labels]
+        self.choices = [("", group.choose), *labels]
         self.typed = list(typed)[:MOST_ROWS]
         self.refused: list[str] = []
         self.forms = [self._form(index, row, bound) for index, row in enumerate(self.typed)]
@@ -141,7 +202,7 @@ class Rows:
 
     @property
     def unit(self) -> str:
-        return "g" if self.by_weight else f"{self.short_unit} {self.group.of}".strip()
+        return "g" if self.by_weight else str(self.group.unit)
 
     @property
     def short_unit(self) -> str:
@@ -181,8 +242,12 @@ class Rows:
             return f"{number(total)} g"
         if total == WHOLE:
             return "100 %"
-        rest = f"{trimmed(WHOLE - total)} % left" if total < WHOLE else f"{trimmed(total - WHOLE)} % too much"
-        return f"{trimmed(total)} %, {rest}"
+        words = (
+            gettext("%(total)s %%, %(rest)s %% left")
+            if total < WHOLE
+            else gettext("%(total)s %%, %(rest)s %% too much")
+        )
+        return words % {"total": trimmed(total), "rest": trimmed(abs(WHOLE - total))}
 
     def amount_field(self, label: str) -> forms.Field:
         if self.by_weight:
@@ -228,7 +293,8 @@ class Rows:
         for form in self.forms:
             material = form.chosen
             if material in seen and not form.errors:
-                form.add_error("material", f"{material} stands in the list already.")
+                words = gettext("%(material)s stands in the list already.")
+                form.add_error("material", words % {"material": material})
             if material:
                 seen.add(material)
 
@@ -243,5 +309,5 @@ def readable(text: str, field: forms.Field) -> Decimal:
 
 def _label(material: Material) -> str:
     if material.kind == Kind.FAT and material.sap is None:
-        return f"{material.name} (no saponification value yet)"
+        return gettext("%(material)s (no saponification value yet)") % {"material": material.name}
     return material.name

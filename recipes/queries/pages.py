@@ -10,6 +10,7 @@ from typing import Any
 from django.core.paginator import Page, Paginator
 from django.db.models import Max, OuterRef, QuerySet, Subquery, Sum
 from django.db.models.functions import Lower
+from django.utils.translation import gettext, ngettext
 
 from recipes.models import Recipe, Version, poured_words
 from soapshop.core.templatetags.soapshop import short_day
@@ -28,11 +29,12 @@ class RecipeRow:
 
     @property
     def words(self) -> str:
-        return f"version {self.version.number}, {poured_words(self.pours)}"
+        words = gettext("version %(number)d, %(poured)s")
+        return words % {"number": self.version.number, "poured": poured_words(self.pours)}
 
     @property
     def last(self) -> str:
-        return f"last poured {short_day(self.poured_at)}" if self.poured_at else ""
+        return gettext("last poured %(day)s") % {"day": short_day(self.poured_at)} if self.poured_at else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,8 +50,9 @@ class RecipePage:
 
     @property
     def words(self) -> str:
-        bars = "1 bar" if self.version.bars == 1 else f"{self.version.bars} bars"
-        return f"version {self.version.number}, {self.version.poured_words} · {bars}"
+        bars = ngettext("%(bars)d bar", "%(bars)d bars", self.version.bars) % {"bars": self.version.bars}
+        words = gettext("version %(number)d, %(poured)s")
+        return f"{words % {'number': self.version.number, 'poured': self.version.poured_words}} · {bars}"
 
     @property
     def is_latest(self) -> bool:

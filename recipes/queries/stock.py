@@ -6,6 +6,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from inventory.models import Kind, Lot, Material
 from inventory.queries import last_prices, lots_to_use
@@ -15,11 +19,14 @@ from shared.money import cost_of, cost_per_bar, fifo
 from soapshop.core.models import Workshop
 from soapshop.core.templatetags.soapshop import trimmed
 
+if TYPE_CHECKING:
+    from django_stubs_ext import StrOrPromise
+
 SECTIONS = (
-    ("Fat", {Kind.FAT}),
-    ("Lye", {Kind.ALKALI, Kind.LIQUID}),
-    ("Scent, colour, additives", {Kind.FRAGRANCE, Kind.COLOUR, Kind.ADDITIVE}),
-    ("Packaging", {Kind.PACKAGING}),
+    (_("Fat"), {Kind.FAT}),
+    (_("Lye"), {Kind.ALKALI, Kind.LIQUID}),
+    (_("Scent, colour, additives"), {Kind.FRAGRANCE, Kind.COLOUR, Kind.ADDITIVE}),
+    (_("Packaging"), {Kind.PACKAGING}),
 )
 
 
@@ -48,9 +55,13 @@ class Need:
         """What the recipe says of it; nothing for what is alone of its kind anyway."""
         kind, share = self.line.kind, trimmed(self.line.share)
         if kind == Kind.PACKAGING:
-            return f"{share} a bar"
-        if kind in {Kind.ALKALI, Kind.LIQUID}:
-            return "" if self.line.share == WHOLE else f"{share} % of {kind.value}"
+            return gettext("%(pieces)s a bar") % {"pieces": share}
+        if kind in {Kind.ALKALI, Kind.LIQUID} and self.line.share == WHOLE:
+            return ""
+        if kind == Kind.ALKALI:
+            return gettext("%(share)s %% of alkali") % {"share": share}
+        if kind == Kind.LIQUID:
+            return gettext("%(share)s %% of liquid") % {"share": share}
         return f"{share} %"
 
 
@@ -58,7 +69,7 @@ class Need:
 class Section:
     """Lines of the card that belong together."""
 
-    title: str
+    title: StrOrPromise
     needs: tuple[Need, ...]
 
 
@@ -145,8 +156,12 @@ def _cost_line(need: Need, last_price: Decimal | None) -> CostLine:
     taken = [(grams, lot.unit_cost) for lot, grams in need.portions]
     codes = ", ".join(lot.code for lot, _ in need.portions)
     if not need.short:
-        return CostLine(need, cost_of(taken), f"lot {codes}")
+        return CostLine(need, cost_of(taken), gettext("lot %(codes)s") % {"codes": codes})
     if last_price is None:
-        return CostLine(need, None, "never bought")
-    source = f"lot {codes}, the rest at the price last paid" if codes else "price last paid"
+        return CostLine(need, None, gettext("never bought"))
+    source = (
+        gettext("lot %(codes)s, the rest at the price last paid") % {"codes": codes}
+        if codes
+        else gettext("price last paid")
+    )
     return CostLine(need, cost_of([*taken, (need.short, last_price)]), source)

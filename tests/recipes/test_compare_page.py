@@ -69,11 +69,11 @@ def test_two_versions_stand_side_by_side_with_what_changed(client_of, viewer, ve
     answer = compare(client_of(viewer), *versions)
 
     found = rows(answer)
-    assert found["Olive oil"] == ("60 %", "70 %", "10\u00a0% more")
-    assert found["Palm oil"] == ("40 %", "30 %", "10\u00a0% less")
-    assert found["Lavender"] == ("none", "2 % of the fats", "new")
+    assert found["Olive oil"] == ("60 %", "70 %", "10 points more")
+    assert found["Palm oil"] == ("40 %", "30 %", "10 points less")
+    assert found["Lavender"] == ("none", "2 %", "new")
     assert found["Wrap"] == ("none", "1 a bar", "new")
-    assert found["Superfat aimed at"] == ("5 %", "8 %", "3\u00a0% more")
+    assert found["Superfat aimed at"] == ("5 %", "8 %", "3 points more")
     assert found["Superfat, likely"][2] == "changed"
     assert found["Lye concentration"] == ("33 %", "33 %", "same")
     assert found["Weight of all fats"] == ("1\u202f000 g", "1\u202f000 g", "same")

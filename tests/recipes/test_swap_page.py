@@ -11,7 +11,7 @@ from inventory.models import Material
 from recipes.models import Version
 from tests.bad_input import EVERYTHING
 from tests.factories import LotFactory, MaterialFactory, VersionFactory, WorkshopFactory, design, part
-from tests.recipes.test_blend_page import fat
+from tests.recipes.catalogue import fat
 
 pytestmark = pytest.mark.django_db
 

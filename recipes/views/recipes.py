@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import Http404, HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext
 from django.views.decorators.http import require_POST
 
 from recipes import forms, queries, services
+from recipes.depth import Depth, depth_of
 from recipes.design import DesignError, design_of
 from recipes.editing import Editor, Result
 from recipes.form_steps import STEPS
 from recipes.forms import RecipeForm
-from recipes.models import Recipe, Version
+from recipes.models import NATURAL, Recipe, Version
+from recipes.usual_cure import usual_cure
 from soapshop.core.access import SignedInRequest, maker_required
 
 LONGEST_KEY = 18  # digits that a database key can have
@@ -36,7 +41,8 @@ def recipe(request: SignedInRequest, pk: int, number: int | None = None) -> Http
     except Version.DoesNotExist as error:
         raise Http404("There is no such version.") from error
     result = _worked_out(request, page.version)
-    return render(request, "recipes/recipe.html", {"recipe": found, "page": page, "result": result})
+    context = {"recipe": found, "page": page, "result": result, "depth": _depth(page.version, result)}
+    return render(request, "recipes/recipe.html", context)
 
 
 @maker_required
@@ -46,12 +52,11 @@ def add(request: SignedInRequest) -> HttpResponse:
         return _posted(request, None)
     copied = request.GET.get("copy", "")
     if not copied.isdecimal():
-        catalogue = queries.catalogue()
-        form = RecipeForm(catalogue=catalogue, workshop=request.workshop, rows=forms.blank_rows(catalogue))
-        return _form_page(request, form, Result())
+        return _blank(request)
     version = get_object_or_404(Version.objects.with_ingredients(), pk=copied[:LONGEST_KEY])
-    name = f"{version.recipe.name[:73]} (copy)"
-    note = f"From {version.recipe.name}, version {version.number}."
+    name = gettext("%(name)s (copy)") % {"name": version.recipe.name[:73]}
+    note = gettext("From %(name)s, version %(number)d.")
+    note %= {"name": version.recipe.name, "number": version.number}
     return _filled_in(request, version, name=name, note=note, seen="")
 
 
@@ -92,10 +97,10 @@ def archive(request: SignedInRequest, pk: int) -> HttpResponse:
     found = get_object_or_404(Recipe, pk=pk)
     if "back" in request.POST:
         services.bring_back(recipe=found, by=request.user)
-        messages.success(request, f"{found} is among your recipes again.")
+        messages.success(request, gettext("%(name)s is among your recipes again.") % {"name": found})
     else:
         services.archive(recipe=found, by=request.user)
-        messages.success(request, f"{found} is put away. Nothing of it is lost.")
+        messages.success(request, gettext("%(name)s is put away. Nothing of it is lost.") % {"name": found})
     return redirect("recipes:recipe", found.pk)
 
 
@@ -109,14 +114,16 @@ def _posted(request: SignedInRequest, found: Recipe | None) -> HttpResponse:
     form = editor.bound(request.POST)
     version = _saved(form, found, request) if form.is_valid() else None
     if version is not None:
-        messages.success(request, f"Saved as version {version.number} of {version.recipe}.")
+        words = gettext("Saved as version %(number)d of %(name)s.")
+        messages.success(request, words % {"number": version.number, "name": version.recipe})
         return redirect("recipes:recipe", version.recipe_id)
     return _refused(request, editor, form, latest)
 
 
 def _saved(form: RecipeForm, found: Recipe | None, request: SignedInRequest) -> Version | None:
     """Save through the service; what it refuses stands beside the fields."""
-    said = {name: form.cleaned_data[name] for name in ("name", "cure_days", "bar_colour", "note")}
+    said = {name: form.cleaned_data[name] for name in ("name", "bar_colour", "note")}
+    said["cure_days"] = form.cleaned_data["cure_days"] or usual_cure(form.design, request.workshop).days
     try:
         if found is None:
             return services.create_recipe(design=form.design, by=request.user, **said)
@@ -142,13 +149,36 @@ def _refused(
 def _filled_in(
     request: SignedInRequest, version: Version, *, latest: Version | None = None, **changed: str
 ) -> HttpResponse:
-    """The form with what a version says, but for what is `changed`."""
+    """The form with what a version says, but for what is `changed`; the address may name other fats."""
+    known, rows = forms.fields_of(version) | changed, forms.rows_of(version)
+    if forms.given_rows(request.GET):
+        return _begun(request, known, rows, latest)
     catalogue = queries.catalogue(also=[one.material_id for one in version.ingredients.all()])
-    known = forms.fields_of(version) | changed
-    rows = forms.rows_of(version)
     form = RecipeForm(catalogue=catalogue, workshop=request.workshop, initial=known, rows=rows)
     result = _worked_out(request, version)
     form.show(result.sheet.needs if result.sheet else ())
+    return _form_page(request, form, result, latest)
+
+
+def _blank(request: SignedInRequest) -> HttpResponse:
+    """The form of a new recipe; the address may name its fats."""
+    catalogue = queries.catalogue()
+    rows = forms.blank_rows(catalogue)
+    if forms.given_rows(request.GET):
+        return _begun(request, {}, rows)
+    form = RecipeForm(catalogue=catalogue, workshop=request.workshop, rows=rows)
+    return _form_page(request, form, Result())
+
+
+def _begun(
+    request: SignedInRequest,
+    known: dict[str, Any],
+    rows: dict[str, list[tuple[str, str]]],
+    latest: Version | None = None,
+) -> HttpResponse:
+    """The form with what is known, and instead of its fats those that the address names."""
+    typed = forms.as_typed(known | forms.given_fields(request.GET), rows | forms.given_rows(request.GET))
+    form, result = _editor(request, typed).step(typed)
     return _form_page(request, form, result, latest)
 
 
@@ -172,6 +202,14 @@ def _worked_out(request: SignedInRequest, version: Version) -> Result:
     except DesignError as error:
         return Result(problems=(error.message,))
     return Editor(queries.Catalogue({}), request.workshop, day).shown(found)
+
+
+def _depth(version: Version, result: Result) -> Depth | None:
+    """What is behind a version that could be worked out."""
+    if result.sheet is None:
+        return None
+    colour = version.bar_colour or NATURAL
+    return depth_of(result.sheet, bar_colour=colour, cure_days=version.cure_days, day=timezone.localdate())
 
 
 def _editor(request: SignedInRequest, typed: QueryDict) -> Editor:

@@ -1,0 +1,63 @@
+"""Two versions, or two recipes, side by side."""
+
+from __future__ import annotations
+
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.utils.translation import gettext
+
+from recipes import queries
+from recipes.comparing import Side, rows_by_part
+from recipes.design import DesignError, design_of
+from recipes.models import Version
+from recipes.queries import blending
+from soapshop.core.access import SignedInRequest
+
+LONGEST_KEY = 18  # digits that a database key can have
+
+
+def compare(request: SignedInRequest) -> HttpResponse:
+    """Choose two versions, and see what differs."""
+    before, after = (_side(request, request.GET.get(name, "")) for name in ("a", "b"))
+    chosen = [side.version for side in (before, after) if side]
+    context: dict[str, object] = {
+        "choices": blending.versions_to_compare(version.recipe_id for version in chosen),
+        "before": before,
+        "after": after,
+        "lost": _lost(request, before, after),
+    }
+    if before and after:
+        context |= {
+            "sides": (before, after),
+            "names": _names(before.version, after.version),
+            "parts": rows_by_part(before, after, request.workshop),
+        }
+    return render(request, "recipes/compare.html", context)
+
+
+def _side(request: SignedInRequest, key: str) -> Side | None:
+    version = blending.version(int(key)) if key.isdecimal() and len(key) <= LONGEST_KEY else None
+    if version is None:
+        return None
+    try:
+        sheet = queries.sheet(design_of(version), workshop=request.workshop, day=timezone.localdate())
+    except DesignError as error:
+        return Side(version, None, error.message)
+    return Side(version, sheet)
+
+
+def _names(before: Version, after: Version) -> tuple[str, str]:
+    """What the columns are called."""
+    if before.recipe_id != after.recipe_id:
+        return before.recipe.name, after.recipe.name
+    words = gettext("version %(number)d")
+    return words % {"number": before.number}, words % {"number": after.number}
+
+
+def _lost(request: SignedInRequest, before: Side | None, after: Side | None) -> str:
+    """What to say of a choice that is none."""
+    asked = (("a", before), ("b", after))
+    if any(request.GET.get(name) and side is None for name, side in asked):
+        return gettext("One of these versions does not exist. Choose two from the lists.")
+    return ""
