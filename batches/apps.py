@@ -1,6 +1,7 @@
 from django.apps import AppConfig
+from django.utils.translation import gettext_lazy as _
 
 
 class BatchesConfig(AppConfig):
     name = "batches"
-    verbose_name = "Batches"
+    verbose_name = _("Batches")

@@ -11,6 +11,8 @@ from django.db import models
 from django.db.models import Case, F, Q, Sum, When
 from django.db.models.lookups import IsNull
 from django.utils import timezone
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from inventory.models import GRAMS, Digits, Kind, Lot, Material, Movement
 from recipes.models import Version
@@ -26,18 +28,18 @@ class NumberSeries(models.Model):
     last = models.PositiveIntegerField(default=0)
 
     class Meta:
-        verbose_name_plural = "number series"
+        verbose_name_plural = _("number series")
 
     def __str__(self) -> str:
         return f"{self.year}: {self.last}"
 
 
 class State(models.TextChoices):
-    PLANNED = "planned", "Planned"
-    POURED = "poured", "Poured"
-    CUT = "cut", "Curing"
-    DROPPED = "dropped", "Dropped"
-    UNDONE = "undone", "Undone"
+    PLANNED = "planned", _("Planned")
+    POURED = "poured", _("Poured")
+    CUT = "cut", _("Curing")
+    DROPPED = "dropped", _("Dropped")
+    UNDONE = "undone", _("Undone")
 
 
 class BatchQuerySet(models.QuerySet["Batch"]):
@@ -55,7 +57,7 @@ class Batch(models.Model):
     code = models.CharField(max_length=20, unique=True)
     version = models.ForeignKey(Version, models.PROTECT, related_name="batches")
     state = models.CharField(max_length=8, choices=State, default=State.PLANNED)
-    key = models.UUIDField(unique=True, help_text="Made by the form that planned it.")
+    key = models.UUIDField(unique=True, help_text=_("Made by the form that planned it."))
     planned_for = models.DateField(default=timezone.localdate)
     planned_at = models.DateTimeField(default=timezone.now, editable=False)
     planned_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
@@ -63,7 +65,7 @@ class Batch(models.Model):
         validators=[MinValueValidator(1), MaxValueValidator(2000)]
     )
     frozen = models.JSONField(
-        help_text="The recipe as it was planned: amounts, values with their source, limits, prices."
+        help_text=_("The recipe as it was planned: amounts, values with their source, limits, prices.")
     )
 
     lye_mixed_at = models.DateTimeField(null=True, blank=True)
@@ -78,17 +80,17 @@ class Batch(models.Model):
     superfat_worst = models.DecimalField(**SUPERFAT, null=True, blank=True)
     verdict = models.CharField(max_length=5, blank=True)
     stop_reason = models.CharField(
-        max_length=400, blank=True, help_text="Why an owner let a 'stop' be poured."
+        max_length=400, blank=True, help_text=_("Why an owner let a 'stop' be poured.")
     )
     cost = models.DecimalField(max_digits=12, decimal_places=2, null=True, blank=True)
     note = models.TextField(max_length=2000, blank=True)
-    closed_reason = models.CharField(max_length=400, blank=True, help_text="Why it was dropped or undone.")
+    closed_reason = models.CharField(max_length=400, blank=True, help_text=_("Why it was dropped or undone."))
 
     objects = BatchQuerySet.as_manager()
 
     class Meta:
         ordering = ["-planned_for", "-id"]
-        verbose_name_plural = "batches"
+        verbose_name_plural = _("batches")
         indexes = [models.Index(fields=["state", "planned_for"], name="batch_by_state")]
         constraints = [
             models.CheckConstraint(
@@ -120,8 +122,8 @@ class Line(models.Model):
     material = models.ForeignKey(Material, models.PROTECT, related_name="+")
     position = models.PositiveSmallIntegerField()
     planned = models.DecimalField(**GRAMS)
-    done = models.BooleanField(default=False, help_text="Nothing more is to be weighed for it.")
-    extra = models.BooleanField(default=False, help_text="Added at the bench beyond the plan.")
+    done = models.BooleanField(default=False, help_text=_("Nothing more is to be weighed for it."))
+    extra = models.BooleanField(default=False, help_text=_("Added at the bench beyond the plan."))
 
     class Meta:
         ordering = ["position"]
@@ -131,7 +133,7 @@ class Line(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.material} for {self.batch}"
+        return gettext("%(material)s for %(batch)s") % {"material": self.material, "batch": self.batch}
 
     @property
     def kind(self) -> Kind:
@@ -160,7 +162,7 @@ class Weighing(models.Model):
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     key = models.UUIDField(unique=True)
     on_top = models.BooleanField(
-        default=False, help_text="Weighed on top of what was in the vessel, without zeroing the scale."
+        default=False, help_text=_("Weighed on top of what was in the vessel, without zeroing the scale.")
     )
     movement = models.OneToOneField(
         Movement,
@@ -168,7 +170,7 @@ class Weighing(models.Model):
         null=True,
         blank=True,
         related_name="weighing",
-        help_text="Booked when it was poured.",
+        help_text=_("Booked when it was poured."),
     )
 
     objects = WeighingQuerySet.as_manager()
@@ -178,27 +180,27 @@ class Weighing(models.Model):
         constraints = [models.CheckConstraint(condition=Q(quantity__gt=0), name="weighing_positive")]
 
     def __str__(self) -> str:
-        return f"{self.quantity} of {self.lot}"
+        return gettext("%(quantity)s of %(lot)s") % {"quantity": self.quantity, "lot": self.lot}
 
 
 class Event(models.Model):
     """What was seen, measured or said at the bench, with its time."""
 
     class Kind(models.TextChoices):
-        EMULSION = "emulsion", "Emulsion"
-        LIGHT_TRACE = "light_trace", "Light trace"
-        MEDIUM_TRACE = "medium_trace", "Medium trace"
-        THICK_TRACE = "thick_trace", "Thick trace"
-        FALSE_TRACE = "false_trace", "False trace"
-        ACCELERATION = "acceleration", "Acceleration"
-        RICING = "ricing", "Ricing"
-        SEIZING = "seizing", "Seizing"
-        OVERHEATING = "overheating", "Overheating"
-        GEL = "gel", "Gel phase"
-        LYE_TEMPERATURE = "lye_temperature", "Lye"
-        FATS_TEMPERATURE = "fats_temperature", "Fats"
-        ROOM_TEMPERATURE = "room_temperature", "Room"
-        NOTE = "note", "Note"
+        EMULSION = "emulsion", _("Emulsion")
+        LIGHT_TRACE = "light_trace", _("Light trace")
+        MEDIUM_TRACE = "medium_trace", _("Medium trace")
+        THICK_TRACE = "thick_trace", _("Thick trace")
+        FALSE_TRACE = "false_trace", _("False trace")
+        ACCELERATION = "acceleration", _("Acceleration")
+        RICING = "ricing", _("Ricing")
+        SEIZING = "seizing", _("Seizing")
+        OVERHEATING = "overheating", _("Overheating")
+        GEL = "gel", _("Gel phase")
+        LYE_TEMPERATURE = "lye_temperature", _("Lye")
+        FATS_TEMPERATURE = "fats_temperature", _("Fats")
+        ROOM_TEMPERATURE = "room_temperature", _("Room")
+        NOTE = "note", _("Note")
 
     TEMPERATURES = (Kind.LYE_TEMPERATURE, Kind.FATS_TEMPERATURE, Kind.ROOM_TEMPERATURE)
 
@@ -251,13 +253,13 @@ class Deed(models.Model):
     kind = models.CharField(max_length=12)
     content = models.JSONField(default=dict, blank=True)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
-    done_at = models.DateTimeField(help_text="By the clock of the phone.")
+    done_at = models.DateTimeField(help_text=_("By the clock of the phone."))
     received_at = models.DateTimeField(default=timezone.now)
     set_aside = models.BooleanField(
-        default=False, help_text="Kept in the record only, by the maker's choice: the book had moved on."
+        default=False, help_text=_("Kept in the record only, by the maker's choice: the book had moved on.")
     )
     words = models.TextField(
-        blank=True, help_text="What was set aside, in words, as materials and lots were called then."
+        blank=True, help_text=_("What was set aside, in words, as materials and lots were called then.")
     )
     photo = models.OneToOneField(Photo, models.PROTECT, null=True, blank=True, related_name="deed")
 
@@ -287,16 +289,16 @@ class Cure(models.Model):
 
     batch = models.OneToOneField(Batch, models.PROTECT, related_name="cure")
     cure_days = models.PositiveSmallIntegerField()
-    started_on = models.DateField(help_text="The day of the pour.")
+    started_on = models.DateField(help_text=_("The day of the pour."))
     ready_on = models.DateField()
     unmoulded_on = models.DateField(null=True, blank=True)
-    turned_on = models.DateField(null=True, blank=True, help_text="When the bars were turned last.")
+    turned_on = models.DateField(null=True, blank=True, help_text=_("When the bars were turned last."))
     cut_on = models.DateField(null=True, blank=True)
     bars_cut = models.PositiveSmallIntegerField(null=True, blank=True)
     trimmings = models.DecimalField(**GRAMS, null=True, blank=True)
     bars_left = models.PositiveSmallIntegerField(default=0, editable=False)
     place = models.CharField(max_length=40, blank=True)
-    ended_at = models.DateTimeField(null=True, blank=True, help_text="When the pour was undone.")
+    ended_at = models.DateTimeField(null=True, blank=True, help_text=_("When the pour was undone."))
 
     objects = CureQuerySet.as_manager()
 
@@ -311,7 +313,7 @@ class Cure(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"cure of {self.batch}"
+        return gettext("cure of %(batch)s") % {"batch": self.batch}
 
     @property
     def is_cut(self) -> bool:
@@ -337,7 +339,7 @@ class CureNote(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"note on {self.cure_id}"
+        return gettext("note on %(cure)s") % {"cure": self.cure_id}
 
 
 class WeighIn(models.Model):
@@ -346,7 +348,7 @@ class WeighIn(models.Model):
     cure = models.ForeignKey(Cure, models.PROTECT, related_name="weigh_ins")
     on = models.DateField(default=timezone.localdate)
     grams = models.DecimalField(**GRAMS)
-    bars = models.PositiveSmallIntegerField(default=1, help_text="How many bars lay on the scale.")
+    bars = models.PositiveSmallIntegerField(default=1, help_text=_("How many bars lay on the scale."))
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     key = models.UUIDField(unique=True)
 
@@ -355,7 +357,7 @@ class WeighIn(models.Model):
         constraints = [models.CheckConstraint(condition=Q(grams__gt=0, bars__gt=0), name="weigh_in_positive")]
 
     def __str__(self) -> str:
-        return f"{self.grams} g on {self.on}"
+        return gettext("%(grams)s g on %(day)s") % {"grams": self.grams, "day": self.on}
 
     @property
     def bar_weight(self) -> Decimal:
@@ -371,13 +373,13 @@ class BarMovement(models.Model):
     """One line of the ledger of bars: what a batch gave to the shelf (above zero) or lost from it (below)."""
 
     class Kind(models.TextChoices):
-        CUT = "cut", "Cut"
-        SOLD = "sold", "Sold"
-        GIVEN = "given", "Given away"
-        SAMPLE = "sample", "Kept as sample"
-        WASTED = "wasted", "Thrown away"
-        CORRECTED = "corrected", "Counted again"
-        REVERSED = "reversed", "Reversed"
+        CUT = "cut", _("Cut")
+        SOLD = "sold", _("Sold")
+        GIVEN = "given", _("Given away")
+        SAMPLE = "sample", _("Kept as sample")
+        WASTED = "wasted", _("Thrown away")
+        CORRECTED = "corrected", _("Counted again")
+        REVERSED = "reversed", _("Reversed")
 
     cure = models.ForeignKey(Cure, models.PROTECT, related_name="bar_movements")
     count = models.IntegerField()

@@ -15,6 +15,7 @@ from typing import Final
 from shared.chemistry import M_WATER, AlkaliKind
 from shared.ingredients import MAX_GRAMS, Alkali, FormulaError, check_alkalis
 from shared.tables import interpolate, rows
+from shared.words import Phrase
 
 REFERENCE_CELSIUS: Final = 20.0
 """A cool workshop: what must stay dissolved, and what water and alkali start from."""
@@ -125,7 +126,7 @@ def lye_peak_celsius(
     """
     check_alkalis(alkalis)
     if not 0 < water_grams <= MAX_GRAMS:
-        raise FormulaError("liquid", "Lye needs liquid: give its weight in grams.")
+        raise FormulaError("liquid", Phrase("Lye needs liquid: give its weight in grams."))
     weighed = [alkali for alkali in alkalis if alkali.grams > 0]
     alkali_grams = sum(alkali.grams for alkali in weighed)
     concentration = 100 * alkali_grams / (alkali_grams + water_grams)

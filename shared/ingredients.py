@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from shared.chemistry import M_KOH, AcidKind, AlkaliKind
+from shared.words import Phrase
 
 MAX_GRAMS = 1e6
 """Heaviest weight taken for real: one tonne, far above any kitchen batch."""
@@ -155,7 +156,7 @@ def check_fats(fats: Sequence[Fat]) -> None:
         _check_grams("fats", fat.name, fat.grams)
         check_sap(fat.name, fat.sap)
     if sum(fat.grams for fat in fats) < MIN_GRAMS:
-        raise FormulaError("fats", "Add at least one fat and its weight.")
+        raise FormulaError("fats", Phrase("Add at least one fat and its weight."))
 
 
 def check_sap(name: str, sap: Sap) -> None:
@@ -163,8 +164,13 @@ def check_sap(name: str, sap: Sap) -> None:
     if not LOWEST_SAP <= sap.low <= sap.nominal <= sap.high <= HIGHEST_SAP:
         raise FormulaError(
             "fats",
-            f"{name}: the saponification value must lie between {LOWEST_SAP:g} and {HIGHEST_SAP:g} mg KOH/g, "
-            "with the nominal value inside its range.",
+            Phrase(
+                "%(name)s: the saponification value must lie between %(low)s and %(high)s mg KOH/g, "
+                "with the nominal value inside its range.",
+                name=name,
+                low=f"{LOWEST_SAP:g}",
+                high=f"{HIGHEST_SAP:g}",
+            ),
         )
 
 
@@ -174,7 +180,7 @@ def check_alkalis(alkalis: Sequence[Alkali]) -> None:
         _check_grams("alkalis", alkali.kind.label, alkali.grams)
         check_purity(alkali)
     if sum(alkali.grams for alkali in alkalis) < MIN_GRAMS:
-        raise FormulaError("alkalis", "Add the lye: without it there is no soap.")
+        raise FormulaError("alkalis", Phrase("Add the lye: without it there is no soap."))
 
 
 def check_purity(alkali: Alkali | AlkaliChoice) -> None:
@@ -182,7 +188,10 @@ def check_purity(alkali: Alkali | AlkaliChoice) -> None:
     if not 1 <= alkali.purity_low <= alkali.purity_high <= 100:
         raise FormulaError(
             "alkalis",
-            f"{alkali.kind.label}: the purity must lie between 1 and 100 %, the lower figure first.",
+            Phrase(
+                "%(alkali)s: the purity must lie between 1 and 100 %%, the lower figure first.",
+                alkali=Phrase(alkali.kind.label),
+            ),
         )
 
 
@@ -191,21 +200,24 @@ def check_acids(acids: Sequence[Acid]) -> None:
     for acid in acids:
         _check_grams("acids", acid.kind.label, acid.grams)
         if not 0 < acid.percent <= 100:
-            raise FormulaError("acids", f"{acid.kind.label}: its share must lie above 0 and up to 100 %.")
+            words = Phrase(
+                "%(acid)s: its share must lie above 0 and up to 100 %%.", acid=Phrase(acid.kind.label)
+            )
+            raise FormulaError("acids", words)
 
 
 def check_superfat(superfat: float) -> None:
     """Raise FormulaError unless the superfat lies between -5 and 30 %."""
     if not -5 <= superfat <= 30:
-        raise FormulaError("superfat", "Superfat must lie between -5 and 30 %.")
+        raise FormulaError("superfat", Phrase("Superfat must lie between -5 and 30 %."))
 
 
 def check_scale_step(step: float) -> None:
     """Raise FormulaError unless the step of the scale is a weight from nothing to a kilogram."""
     if not 0 <= step <= 1000:
-        raise FormulaError("scale", "The step of the scale must lie between 0 and 1000 g.")
+        raise FormulaError("scale", Phrase("The step of the scale must lie between 0 and 1000 g."))
 
 
 def _check_grams(field: str, name: str, grams: float) -> None:
     if not 0 <= grams <= MAX_GRAMS:
-        raise FormulaError(field, f"{name}: the weight must lie between 0 g and 1 tonne.")
+        raise FormulaError(field, Phrase("%(name)s: the weight must lie between 0 g and 1 tonne.", name=name))

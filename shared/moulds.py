@@ -9,6 +9,7 @@ from typing import Final, NamedTuple
 from shared.heat import table, water_density
 from shared.ingredients import Alkali
 from shared.tables import interpolate
+from shared.words import Phrase
 
 SMALLEST_MM: Final = 1.0
 LARGEST_MM: Final = 2000.0
@@ -34,9 +35,13 @@ class Part(NamedTuple):
 
 def box_volume_ml(length_mm: float, width_mm: float, height_mm: float) -> float:
     """Inner volume of a box in mL. Raises MouldError outside 1 mm to 2 m."""
-    for field, side in (("length", length_mm), ("width", width_mm), ("height", height_mm)):
+    for field, side, words in (
+        ("length", length_mm, Phrase("The length must lie between 1 mm and 2 m.")),
+        ("width", width_mm, Phrase("The width must lie between 1 mm and 2 m.")),
+        ("height", height_mm, Phrase("The height must lie between 1 mm and 2 m.")),
+    ):
         if not SMALLEST_MM <= side <= LARGEST_MM:
-            raise MouldError(field, f"The {field} must lie between 1 mm and 2 m.")
+            raise MouldError(field, words)
     return length_mm * width_mm * height_mm / 1000
 
 
@@ -49,7 +54,7 @@ def lye_solution_density(alkalis: Sequence[Alkali], liquid_grams: float) -> floa
     """
     alkali_grams = sum(alkali.grams for alkali in alkalis)
     if not (liquid_grams > 0 and math.isfinite(liquid_grams) and 0 <= alkali_grams < math.inf):
-        raise MouldError("liquid", "Lye needs liquid: give its weight in grams.")
+        raise MouldError("liquid", Phrase("Lye needs liquid: give its weight in grams."))
     water = water_density(20)
     if not alkali_grams:
         return water
@@ -69,16 +74,18 @@ def batter_density(parts: Iterable[Part]) -> float:
     grams = volume = 0.0
     for part in parts:
         if not (0 <= part.grams < math.inf and 0 < part.density < math.inf):
-            raise MouldError("parts", "Each part of the batter needs a weight and a density above zero.")
+            raise MouldError(
+                "parts", Phrase("Each part of the batter needs a weight and a density above zero.")
+            )
         grams += part.grams
         volume += part.grams / part.density
     if not grams:
-        raise MouldError("parts", "There is nothing in the batter.")
+        raise MouldError("parts", Phrase("There is nothing in the batter."))
     return grams / volume
 
 
 def batter_for_volume(volume_ml: float, density: float) -> float:
     """Grams of batter of this density (g/mL) that fill a volume in mL."""
     if not (0 < volume_ml < math.inf and 0 < density < math.inf):
-        raise MouldError("volume", "The volume and the density must be above zero.")
+        raise MouldError("volume", Phrase("The volume and the density must be above zero."))
     return volume_ml * density

@@ -25,6 +25,7 @@ from shared.ingredients import (
     nominal_mol,
 )
 from shared.uncertainty import Term, chance_below, quantile
+from shared.words import Phrase
 
 SCALE = "the scale"
 """Stands in ``SafetyRange.narrows_most`` when finer weighing would narrow the range most."""
@@ -151,9 +152,10 @@ def assess(
     fat = _fat_side(fats, scale_step)
     lye = _lye_side(alkalis, acids, scale_step)
     if not lye.mean > 0:
-        raise FormulaError("acids", "The acids take up all the lye, so none is left for the fats.")
+        raise FormulaError("acids", Phrase("The acids take up all the lye, so none is left for the fats."))
     if not fat.low > 0:
-        raise FormulaError("fats", "These weights are lost in one step of the scale. Use a finer scale.")
+        words = Phrase("These weights are lost in one step of the scale. Use a finer scale.")
+        raise FormulaError("fats", words)
     return _range(nominal_mol(fats), fat, lye, limits)
 
 

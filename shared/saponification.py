@@ -357,7 +357,10 @@ class _Mixing:
         if not net > 0:
             raise FormulaError(
                 "liquid",
-                "These liquids bring too little water to the lye. Put more water, or another one, into it.",
+                Phrase(
+                    "These liquids bring too little water to the lye. "
+                    "Put more water, or another one, into it."
+                ),
             )
         return max(missing, 0.0) / net
 
@@ -381,6 +384,12 @@ def _check_dissolves(alkalis: Iterable[Alkali], concentration: float) -> None:
     if concentration > limit:
         raise FormulaError(
             "liquid",
-            f"Too little liquid: the lye would be {concentration:.1f} %, and at {REFERENCE_CELSIUS:.0f} °C "
-            f"no more than {limit:.1f} % {hardest.label.lower()} dissolves.",
+            Phrase(
+                "Too little liquid: the lye would be %(strength)s %%, and at %(celsius)s °C "
+                "no more than %(limit)s %% %(alkali)s dissolves.",
+                strength=f"{concentration:.1f}",
+                celsius=f"{REFERENCE_CELSIUS:.0f}",
+                limit=f"{limit:.1f}",
+                alkali=hardest.label.lower(),
+            ),
         )

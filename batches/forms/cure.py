@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from batches.forms.fields import UNIT_OF, BarsField, DayField
 from batches.models import Cure
@@ -14,21 +15,21 @@ from soapshop.core.fields import KeyField, PhotoField, PlainTextField, WeightFie
 
 
 class UnmouldForm(forms.Form):
-    on = DayField(label="Out of the mould on")
+    on = DayField(label=_("Out of the mould on"))
 
 
 class CutForm(forms.Form):
     """`units` are those of the workshop: what a weight without a unit means."""
 
-    on = DayField(label="Cut on", help_text="The days of curing count from here.")
-    bars = BarsField(label="Bars")
+    on = DayField(label=_("Cut on"), help_text=_("The days of curing count from here."))
+    bars = BarsField(label=_("Bars"))
     trimmings = WeightField(
-        label="Ends and trimmings",
+        label=_("Ends and trimmings"),
         required=False,
         allow_zero=True,
-        help_text="What the scale shows for all of them.",
+        help_text=_("What the scale shows for all of them."),
     )
-    place = PlainTextField(label="Where they stand", max_length=40, required=False)
+    place = PlainTextField(label=_("Where they stand"), max_length=40, required=False)
     key = KeyField()
 
     def __init__(self, *args: Any, units: str, **kwargs: Any) -> None:
@@ -46,8 +47,8 @@ class TurnForm(forms.Form):
     batch = forms.TypedMultipleChoiceField(
         coerce=int,
         error_messages={
-            "required": "Tick the bars that you have turned.",
-            "invalid_choice": "One of these is no longer on the rack. Look again at what is ticked.",
+            "required": _("Tick the bars that you have turned."),
+            "invalid_choice": _("One of these is no longer on the rack. Look again at what is ticked."),
         },
     )
     back = forms.CharField(required=False, max_length=10)
@@ -63,13 +64,13 @@ class TurnForm(forms.Form):
 
 
 class NoteForm(forms.Form):
-    photo = PhotoField(label="Photo", required=False)
+    photo = PhotoField(label=_("Photo"), required=False)
     words = PlainTextField(
-        label="What you see",
+        label=_("What you see"),
         max_length=2000,
         lines=3,
         required=False,
-        help_text="Colour, scent, ash, hardness ...",
+        help_text=_("Colour, scent, ash, hardness ..."),
     )
     key = KeyField()
 
@@ -77,9 +78,9 @@ class NoteForm(forms.Form):
 class WeighInForm(forms.Form):
     """`units` are those of the workshop: what a weight without a unit means."""
 
-    grams = WeightField(label="The scale shows")
-    bars = BarsField(label="Bars on the scale", initial=1)
-    on = DayField(label="Weighed on")
+    grams = WeightField(label=_("The scale shows"))
+    bars = BarsField(label=_("Bars on the scale"), initial=1)
+    on = DayField(label=_("Weighed on"))
     key = KeyField()
 
     def __init__(self, *args: Any, units: str, **kwargs: Any) -> None:

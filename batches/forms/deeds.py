@@ -11,6 +11,8 @@ from django.core.exceptions import ValidationError
 from django.core.files.uploadedfile import UploadedFile
 from django.utils import timezone
 from django.utils.dateparse import parse_datetime
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from batches.forms.pour import LONGEST_REASON
 from batches.models import Event
@@ -21,7 +23,7 @@ from soapshop.core.fields import NumberField, PhotoField, PlainTextField, Weight
 LONGEST = 20_000  # characters
 LARGEST_ID = 2**63 - 1
 CLOCKS = range(1970, 2100)  # years that the clock of a phone may tell, right or wrong
-UNREADABLE = "This cannot be read. Load the page again."
+UNREADABLE = _("This cannot be read. Load the page again.")
 
 
 class IdField(WholeField):
@@ -36,7 +38,7 @@ class YesNoField(forms.Field):
         if value in (None, ""):
             return False
         if not isinstance(value, bool):
-            raise ValidationError("Say true or false.")
+            raise ValidationError(gettext("Say true or false."))
         return value
 
 
@@ -50,7 +52,7 @@ class ClockField(forms.CharField):
         except ValueError:
             at = None
         if at is None or timezone.is_naive(at) or at.year not in CLOCKS:
-            raise ValidationError("Give a time with its offset.")
+            raise ValidationError(gettext("Give a time with its offset."))
         return at
 
     def run_validators(self, value: Any) -> None:
@@ -135,13 +137,13 @@ def read_deed(text: str, photo: UploadedFile[bytes] | None) -> tuple[Told, int]:
         photo=PhotoField(required=False).clean(photo),
     )
     if told.photo and not isinstance(told.content, Log | Pour):
-        raise ValidationError("Only an event or a pour comes with a picture.")
+        raise ValidationError(gettext("Only an event or a pour comes with a picture."))
     return told, deed["by"]
 
 
 def _json(text: str) -> dict[str, Any]:
     if len(text) > LONGEST:
-        raise ValidationError("This is too long.")
+        raise ValidationError(gettext("This is too long."))
     try:
         data = json.loads(text, parse_constant=_refuse)
         json.dumps(data, ensure_ascii=False).encode()  # half an emoji is text to JSON, but to no database

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from batches.forms.fields import DEGREES_OF, TemperatureField
 from batches.models import Event
@@ -16,17 +17,17 @@ class EventForm(forms.Form):
 
     kind = forms.ChoiceField(
         choices=Event.Kind,
-        error_messages={"required": "Choose a word.", "invalid_choice": "Choose one of the words."},
+        error_messages={"required": _("Choose a word."), "invalid_choice": _("Choose one of the words.")},
     )
-    celsius = TemperatureField(label="The thermometer shows", required=False)
+    celsius = TemperatureField(label=_("The thermometer shows"), required=False)
     words = PlainTextField(
-        label="Note",
+        label=_("Note"),
         max_length=2000,
         required=False,
         widget=forms.Textarea(attrs={"rows": 3, "autocapitalize": "sentences", "enterkeyhint": "enter"}),
     )
     photo = PhotoField(
-        label="Photo",
+        label=_("Photo"),
         required=False,
         widget=forms.FileInput(attrs={"accept": "image/*", "capture": "environment"}),
     )

@@ -8,10 +8,12 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 
 from shared.units import UnitError, parse_temperature
 from soapshop.core.fields import MOST_GRAMS, NumberField
 from soapshop.core.models import Units
+from soapshop.core.words import in_words
 
 MOST_BARS = 2000
 
@@ -26,7 +28,7 @@ class DayField(forms.DateField):
     def __init__(self, **kwargs: Any) -> None:
         kwargs.setdefault("initial", timezone.localdate)
         kwargs.setdefault("widget", forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}))
-        kwargs.setdefault("error_messages", {"invalid": "Give a day, such as 2026-05-12."})
+        kwargs.setdefault("error_messages", {"invalid": _("Give a day, such as 2026-05-12.")})
         super().__init__(**kwargs)
 
 
@@ -36,7 +38,9 @@ class MomentField(forms.DateTimeField):
     def __init__(self, **kwargs: Any) -> None:
         widget = forms.DateTimeInput(format="%Y-%m-%dT%H:%M", attrs={"type": "datetime-local"})
         kwargs.setdefault("widget", widget)
-        kwargs.setdefault("error_messages", {"invalid": "Give a day and a time, such as 2026-05-12 18:30."})
+        kwargs.setdefault(
+            "error_messages", {"invalid": _("Give a day and a time, such as 2026-05-12 18:30.")}
+        )
         super().__init__(**kwargs)
 
 
@@ -63,7 +67,7 @@ class TemperatureField(forms.CharField):
         try:
             return parse_temperature(text, default_unit=self.default_unit)
         except UnitError as error:
-            raise ValidationError(str(error)) from error
+            raise ValidationError(in_words(error.words)) from error
 
 
 class BarsField(forms.IntegerField):
@@ -74,9 +78,9 @@ class BarsField(forms.IntegerField):
             min_value=least,
             max_value=MOST_BARS,
             error_messages={
-                "invalid": "Give a whole number of bars.",
-                "min_value": f"Give at least {least}.",
-                "max_value": f"Give at most {MOST_BARS} bars.",
+                "invalid": _("Give a whole number of bars."),
+                "min_value": _("Give at least %(limit_value)s."),
+                "max_value": _("Give at most %(limit_value)s bars."),
             },
             **kwargs,
         )

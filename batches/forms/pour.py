@@ -10,6 +10,8 @@ from django.core.exceptions import ValidationError
 from django.core.validators import RegexValidator
 from django.db import models
 from django.utils import timezone
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from batches.forms.fields import UNIT_OF, BarsField, DayField, GramsField, MomentField
 from batches.models import Line
@@ -26,34 +28,34 @@ FAR_AWAY = timedelta(days=731)
 class SizeBy(models.TextChoices):
     """What the size of a pour is told by."""
 
-    RECIPE = "recipe", "As written"
-    BARS = "bars", "Bars"
-    BATTER = "batter", "Batter"
-    FATS = "fats", "Fats"
+    RECIPE = "recipe", _("As written")
+    BARS = "bars", _("Bars")
+    BATTER = "batter", _("Batter")
+    FATS = "fats", _("Fats")
 
 
 class PlanForm(forms.Form):
     """How much to pour, and when. The amount means bars or a weight, as the size says."""
 
     size = forms.ChoiceField(
-        choices=SizeBy, initial=SizeBy.RECIPE, widget=forms.RadioSelect, label="How much to pour"
+        choices=SizeBy, initial=SizeBy.RECIPE, widget=forms.RadioSelect, label=_("How much to pour")
     )
     amount = forms.CharField(
         required=False,
         max_length=40,
-        label="Bars or weight",
-        help_text="Bars as a number, a weight such as 4 kg.",
+        label=_("Bars or weight"),
+        help_text=_("Bars as a number, a weight such as 4 kg."),
         widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
     )
-    planned_for = DayField(label="Day")
+    planned_for = DayField(label=_("Day"))
     code = PlainTextField(
         max_length=20,
         required=False,
-        label="Batch number",
-        help_text="Left empty, it gets the next of the year.",
-        validators=[RegexValidator(r"^[\w./-]+$", "Use letters, figures and - . / _ only.")],
+        label=_("Batch number"),
+        help_text=_("Left empty, it gets the next of the year."),
+        validators=[RegexValidator(r"^[\w./-]+$", _("Use letters, figures and - . / _ only."))],
     )
-    note = PlainTextField(max_length=2000, lines=3, required=False, label="Note")
+    note = PlainTextField(max_length=2000, lines=3, required=False, label=_("Note"))
     key = KeyField()
 
     def __init__(self, *args: Any, units: str, **kwargs: Any) -> None:
@@ -63,7 +65,7 @@ class PlanForm(forms.Form):
     def clean_planned_for(self) -> date:
         day: date = self.cleaned_data["planned_for"]
         if abs(day - timezone.localdate()) > FAR_AWAY:
-            raise ValidationError("Give a day that is no more than two years away.")
+            raise ValidationError(gettext("Give a day that is no more than two years away."))
         return day
 
     def clean(self) -> dict[str, Any]:
@@ -80,7 +82,7 @@ class PlanForm(forms.Form):
         if size == SizeBy.BARS:
             return BarsField()
         return WeightField(
-            default_unit=self.unit, error_messages={"required": "Give a weight, such as 4 kg."}
+            default_unit=self.unit, error_messages={"required": _("Give a weight, such as 4 kg.")}
         )
 
     @property
@@ -100,9 +102,9 @@ class WeighForm(forms.Form):
     `below` comes from a page that counts on so many grams in the pot or the jug under it.
     """
 
-    quantity = WeightField(label="The scale shows")
+    quantity = WeightField(label=_("The scale shows"))
     lot = forms.ModelChoiceField(Lot.objects.select_related("material"), widget=forms.HiddenInput)
-    more_to_come = forms.BooleanField(required=False, label="The rest comes from another lot")
+    more_to_come = forms.BooleanField(required=False, label=_("The rest comes from another lot"))
     below = GramsField(required=False)
     key = KeyField()
 
@@ -111,10 +113,10 @@ class WeighForm(forms.Form):
         self.material, self.unit = line.material, UNIT_OF[units]
         density = line.material.density
         self.fields["quantity"] = WeightField(
-            label="The scale shows",
+            label=_("The scale shows"),
             default_unit=self.unit,
             density=float(density) if density else None,
-            error_messages={"required": "Enter what the scale shows."},
+            error_messages={"required": _("Enter what the scale shows.")},
         )
 
     @property
@@ -132,10 +134,10 @@ class ReadingForm(WeighForm):
         super().__init__(*args, **kwargs)
         del self.fields["quantity"]
         self.fields["reading"] = WeightField(
-            label="The scale shows in all",
+            label=_("The scale shows in all"),
             default_unit=self.unit,
             allow_zero=True,
-            error_messages={"required": "Enter all that the scale shows."},
+            error_messages={"required": _("Enter all that the scale shows.")},
         )
 
     @property
@@ -149,14 +151,15 @@ class ReadingForm(WeighForm):
         data["quantity"] = data["reading"] - data["before"]
         if data["quantity"] <= 0:
             showed = in_words(data["before"], self.material)
-            self.add_error("reading", f"It showed {showed} before; now it must show more.")
+            words = gettext("It showed %(weight)s before; now it must show more.")
+            self.add_error("reading", words % {"weight": showed})
 
 
 class Way(models.TextChoices):
     """How a maker weighs things that share a pot or a jug."""
 
-    ZEROED = "zeroed", "Zeroed for each"
-    ON_TOP = "on_top", "Not zeroed: one on top of the other"
+    ZEROED = "zeroed", _("Zeroed for each")
+    ON_TOP = "on_top", _("Not zeroed: one on top of the other")
 
 
 class ScaleForm(forms.Form):
@@ -165,14 +168,16 @@ class ScaleForm(forms.Form):
     way = forms.ChoiceField(
         choices=Way,
         widget=forms.RadioSelect,
-        label="The scale is",
-        error_messages={"required": "Choose one.", "invalid_choice": "Choose one of the two."},
+        label=_("The scale is"),
+        error_messages={"required": _("Choose one."), "invalid_choice": _("Choose one of the two.")},
     )
     shows = WeightField(
-        label="The scale shows now",
+        label=_("The scale shows now"),
         required=False,
         allow_zero=True,
-        help_text="With the vessel and all that is in it. Empty means that it was zeroed before the first.",
+        help_text=_(
+            "With the vessel and all that is in it. Empty means that it was zeroed before the first."
+        ),
     )
 
     def __init__(self, *args: Any, units: str, **kwargs: Any) -> None:
@@ -189,11 +194,11 @@ class AddForm(forms.Form):
 
     lot = forms.ModelChoiceField(
         Lot.objects.none(),
-        label="What, out of which lot",
-        empty_label="Choose a lot",
-        error_messages={"invalid_choice": "Choose a lot that is in stock and keeps."},
+        label=_("What, out of which lot"),
+        empty_label=_("Choose a lot"),
+        error_messages={"invalid_choice": _("Choose a lot that is in stock and keeps.")},
     )
-    quantity = WeightField(label="The scale shows")
+    quantity = WeightField(label=_("The scale shows"))
     key = KeyField()
 
     def __init__(self, *args: Any, units: str, **kwargs: Any) -> None:
@@ -210,25 +215,27 @@ class ConfirmForm(forms.Form):
     """The last look before a pour stands in the books. `ask_why` asks for the reason to pour a 'stop'."""
 
     photo = PhotoField(
-        label="First photo",
+        label=_("First photo"),
         required=False,
         widget=forms.FileInput(attrs={"accept": "image/*", "capture": "environment"}),
     )
     words = PlainTextField(
-        label="How it went",
+        label=_("How it went"),
         max_length=2000,
         lines=3,
         required=False,
-        help_text="Trace, scent, temperature, colour.",
+        help_text=_("Trace, scent, temperature, colour."),
     )
     at = MomentField(
-        label="Poured at", required=False, help_text="For a pour that is written down later. Empty means now."
+        label=_("Poured at"),
+        required=False,
+        help_text=_("For a pour that is written down later. Empty means now."),
     )
     stop_reason = PlainTextField(
-        label="Why it shall be poured all the same",
+        label=_("Why it shall be poured all the same"),
         max_length=LONGEST_REASON,
         lines=2,
-        error_messages={"required": "Write down why, or make it safe first."},
+        error_messages={"required": _("Write down why, or make it safe first.")},
     )
     key = KeyField()
 
@@ -242,10 +249,10 @@ class ReasonForm(forms.Form):
     """Why a batch is dropped, or its pour undone."""
 
     reason = PlainTextField(
-        label="Why",
+        label=_("Why"),
         max_length=LONGEST_REASON,
         lines=2,
-        error_messages={"required": "Say in a few words why."},
+        error_messages={"required": _("Say in a few words why.")},
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from batches.forms.fields import BarsField
 from batches.models import BarMovement
@@ -11,16 +12,19 @@ from soapshop.core.fields import KeyField, PlainTextField
 
 
 class TakeForm(forms.Form):
-    count = BarsField(label="How many bars", initial=1)
+    count = BarsField(label=_("How many bars"), initial=1)
     kind = forms.ChoiceField(
-        label="Where they go",
+        label=_("Where they go"),
         choices=[(kind.value, kind.label) for kind in LEAVING],
         initial=BarMovement.Kind.SOLD,
         widget=forms.RadioSelect,
-        error_messages={"invalid_choice": "Choose where they go."},
+        error_messages={"invalid_choice": _("Choose where they go.")},
     )
     reason = PlainTextField(
-        label="Note", max_length=400, required=False, help_text="To whom, at which market, what was wrong ..."
+        label=_("Note"),
+        max_length=400,
+        required=False,
+        help_text=_("To whom, at which market, what was wrong ..."),
     )
     key = KeyField()
 
@@ -29,11 +33,11 @@ class TakeForm(forms.Form):
 
 
 class RecountForm(forms.Form):
-    counted = BarsField(label="Bars that are there", least=0)
-    reason = PlainTextField(label="Why the book was wrong", max_length=400)
+    counted = BarsField(label=_("Bars that are there"), least=0)
+    reason = PlainTextField(label=_("Why the book was wrong"), max_length=400)
     key = KeyField()
 
 
 class BringBackForm(forms.Form):
-    reason = PlainTextField(label="Why they come back", max_length=400)
+    reason = PlainTextField(label=_("Why they come back"), max_length=400)
     key = KeyField()

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 from django.utils import timezone
+from django.utils.translation import gettext, ngettext
 
 from batches.models import Batch
 from batches.queries.due import Due, OnRack, Task, on_the_rack
@@ -46,7 +47,7 @@ def same_time(moment: datetime, on: date) -> datetime:
 
 def _pours(day: date, last: date) -> Iterator[Entry]:
     for batch in Batch.objects.open().filter(planned_for__lte=last).order_by("planned_for", "pk"):
-        yield _entry(batch, "Pour", max(batch.planned_for, day), "pour")
+        yield _entry(batch, gettext("Pour %(soap)s"), max(batch.planned_for, day), "pour")
 
 
 def _rack(day: date, workshop: Workshop) -> Iterator[Entry]:
@@ -62,24 +63,29 @@ def _task(batch: Batch, held: OnRack, due: Due, on: date) -> Entry:
     cure = held.cure
     if due.task == Task.CUT:
         # A batch that is to be cut has been poured.
-        return _entry(batch, "Cut", same_time(batch.poured_at, on), "cut")  # type: ignore[arg-type]
+        return _entry(batch, gettext("Cut %(soap)s"), same_time(batch.poured_at, on), "cut")  # type: ignore[arg-type]
     if due.task == Task.READY:
         bars = cure.bars_left if cure.is_cut else batch.bars_planned
-        return _entry(batch, "Ready:", on, "ready", f", {bars} bars")
+        words = ngettext("Ready: %(soap)s, %(bars)s bar", "Ready: %(soap)s, %(bars)s bars", bars)
+        return _entry(batch, words, on, "ready", bars=bars)
     if due.task == Task.PHOTOGRAPH:
-        return _entry(batch, "Photograph", on, f"photo {due.on}", f", day {(due.on - cure.started_on).days}")
-    return _entry(batch, due.task.label, on, f"{due.task} {due.on}")
+        of_cure = (due.on - cure.started_on).days
+        words = gettext("Photograph %(soap)s, day %(day)s")
+        return _entry(batch, words, on, f"photo {due.on}", day=of_cure)
+    words = gettext("Turn %(soap)s") if due.task == Task.TURN else gettext("Weigh in %(soap)s")
+    return _entry(batch, words, on, f"{due.task} {due.on}")
 
 
-def _entry(batch: Batch, verb: str, at: date | datetime, name: str, more: str = "") -> Entry:
-    title = f"{verb} {batch.frozen['recipe']} {batch.code}{more}"
+def _entry(batch: Batch, words: str, at: date | datetime, name: str, **figures: int) -> Entry:
+    title = words % {"soap": f"{batch.frozen['recipe']} {batch.code}", **figures}
     return Entry(f"{name} {batch.key}", title, at, "batches:batch", batch.pk)
 
 
 def _lots(day: date) -> Iterator[Entry]:
     for lot in expiring(day, DAYS_AHEAD):
         if lot.best_before and lot.best_before >= day:
-            title = f"Best before: {lot.material}, {lot.code}"
+            words = gettext("Best before: %(material)s, %(lot)s")
+            title = words % {"material": lot.material, "lot": lot.code}
             yield Entry(f"best before {lot.pk} {lot.code}", title, lot.best_before, "inventory:lot", lot.pk)
 
 

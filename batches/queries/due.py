@@ -13,6 +13,7 @@ from typing import Any
 
 from django.db.models import OuterRef, Subquery, TextChoices
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 
 from batches.models import Cure, CureNote, WeighIn
 from batches.services.pour import DAYS_TO_CUT
@@ -26,11 +27,11 @@ PHOTO_DAYS = (1, 7, 14, 28)
 class Task(TextChoices):
     """What is to be done with a batch, the most pressing in front: soap left too long is hard to cut."""
 
-    CUT = "cut", "Cut"
-    TURN = "turn", "Turn"
-    WEIGH_IN = "weigh_in", "Weigh in"
-    PHOTOGRAPH = "photograph", "Photo"
-    READY = "ready", "Ready"
+    CUT = "cut", _("Cut")
+    TURN = "turn", _("Turn")
+    WEIGH_IN = "weigh_in", _("Weigh in")
+    PHOTOGRAPH = "photograph", _("Photo")
+    READY = "ready", _("Ready")
 
 
 @dataclass(frozen=True, slots=True)

@@ -50,7 +50,7 @@ def pack(batch: Batch, *, by: User, workshop: Workshop) -> Json:
         "weighings": [_weighing(each) for card in board.lines for each in card.weighings],
         "events": [_event(each) for each in batch.events.select_related("by", "photo")],
         "event_kinds": [
-            {"kind": kind.value, "label": kind.label, "temperature": kind in Event.TEMPERATURES}
+            {"kind": kind.value, "label": str(kind.label), "temperature": kind in Event.TEMPERATURES}
             for kind in Event.Kind
         ],
     }

@@ -8,6 +8,7 @@ from decimal import Decimal
 
 from django.core.paginator import Page, Paginator
 from django.db.models import Prefetch, Q, QuerySet, TextChoices
+from django.utils.translation import gettext_lazy as _
 
 from batches.frozen import FrozenLine, FrozenRecipe
 from batches.models import Batch, Cure, Line, State, Weighing
@@ -23,13 +24,13 @@ PER_PAGE = 25
 class Standing(TextChoices):
     """How a batch stands, as a maker would say it."""
 
-    PLANNED = "planned", "Planned"
-    POURED = "poured", "To cut"
-    CURING = "curing", "Curing"
-    READY = "ready", "Ready"
-    GONE = "gone", "All gone"
-    DROPPED = "dropped", "Dropped"
-    UNDONE = "undone", "Undone"
+    PLANNED = "planned", _("Planned")
+    POURED = "poured", _("To cut")
+    CURING = "curing", _("Curing")
+    READY = "ready", _("Ready")
+    GONE = "gone", _("All gone")
+    DROPPED = "dropped", _("Dropped")
+    UNDONE = "undone", _("Undone")
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from django.db.models import TextChoices
+from django.utils.translation import gettext_lazy as _
 
 from batches.models import Cure
 from batches.queries.drying import weekly_loss
@@ -18,10 +19,10 @@ WEEK = timedelta(days=7)
 class Stage(TextChoices):
     """How far a batch is, from the mould to the shelf."""
 
-    TO_CUT = "to_cut", "To cut"
-    THIS_WEEK = "this_week", "Ready this week"
-    LATER = "later", "Later"
-    READY = "ready", "Ready"
+    TO_CUT = "to_cut", _("To cut")
+    THIS_WEEK = "this_week", _("Ready this week")
+    LATER = "later", _("Later")
+    READY = "ready", _("Ready")
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,6 +19,7 @@ from batches.safety import Pot, assess_pot, pot_of
 from inventory.models import Kind, Lot
 from shared.saponification import FormulaError, SafetyRange
 from soapshop.core.models import User
+from soapshop.core.words import in_words
 
 NEWS = timedelta(minutes=10)
 """For as long, the bench tells what somebody else has weighed."""
@@ -223,7 +224,7 @@ def assessed(recipe: FrozenRecipe, pot: Pot) -> tuple[SafetyRange | None, str]:
     try:
         return assess_pot(recipe, pot), ""
     except FormulaError as error:
-        return None, str(error)
+        return None, in_words(error.args[0])
 
 
 def to_weigh(board: Bench, card: CardLine, lot: int | None = None, zero: Decimal | None = None) -> ToWeigh:

@@ -6,6 +6,7 @@ from uuid import UUID
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils.translation import gettext, ngettext
 
 from batches.models import BarMovement, Cure
 from soapshop.core.access import require_maker
@@ -35,9 +36,10 @@ def take_bars(
     if sent_before := BarMovement.objects.filter(key=key).first():
         return sent_before
     if count < 1:
-        raise ValidationError({"count": "Take at least one bar."})
+        raise ValidationError({"count": gettext("Take at least one bar.")})
     if count > cure.bars_left:
-        raise ValidationError({"count": f"There are {cure.bars_left} bars left."})
+        words = ngettext("There is %(bars)s bar left.", "There are %(bars)s bars left.", cure.bars_left)
+        raise ValidationError({"count": words % {"bars": cure.bars_left}})
     return _book(cure, -count, kind, key, by, reason)
 
 
@@ -54,7 +56,7 @@ def recount(*, cure: Cure, counted: int, reason: str, key: UUID, by: User) -> Ba
     if sent_before := BarMovement.objects.filter(key=key).first():
         return sent_before
     if not 0 <= counted <= MOST_BARS:
-        raise ValidationError({"counted": f"Count from 0 to {MOST_BARS} bars."})
+        raise ValidationError({"counted": gettext("Count from 0 to %(most)s bars.") % {"most": MOST_BARS}})
     if counted == cure.bars_left:
         return None
     return _book(cure, counted - cure.bars_left, BarMovement.Kind.CORRECTED, key, by, reason)
@@ -68,14 +70,16 @@ def bring_back(*, movement: BarMovement, key: UUID, by: User, reason: str) -> Ba
     if done := BarMovement.objects.filter(reverses=movement).first():
         return done
     if movement.kind not in LEAVING:
-        raise ValidationError("Only bars that were taken off can be brought back.")
+        raise ValidationError(gettext("Only bars that were taken off can be brought back."))
     return _book(cure, -movement.count, BarMovement.Kind.REVERSED, key, by, reason, reverses=movement)
 
 
 def _locked(cure: Cure) -> Cure:
     locked = Cure.objects.select_for_update(of=("self",)).select_related("batch").get(pk=cure.pk)
     if not locked.is_cut:
-        raise ValidationError(f"{locked.batch.code} has no bars before it is cut.")
+        raise ValidationError(
+            gettext("%(batch)s has no bars before it is cut.") % {"batch": locked.batch.code}
+        )
     return locked
 
 
@@ -93,9 +97,9 @@ def _book(
     movement = BarMovement.objects.create(
         cure=cure, count=count, kind=kind, key=key, by=by, reason=reason, reverses=reverses
     )
-    record(
-        by=by,
-        subject=cure.batch,
-        what=f"{movement.get_kind_display()}: {abs(count)} bars of {cure.batch.code}",
+    words = ngettext(
+        "%(what)s: %(bars)s bar of %(batch)s", "%(what)s: %(bars)s bars of %(batch)s", abs(count)
     )
+    figures = {"what": movement.get_kind_display(), "bars": abs(count), "batch": cure.batch.code}
+    record(by=by, subject=cure.batch, what=words % figures)
     return movement

@@ -10,8 +10,11 @@ from enum import StrEnum
 
 from django.db.models import Sum
 from django.utils import timezone
+from django.utils.formats import date_format
+from django.utils.translation import gettext
 
 from batches.models import Batch, Deed, Line, State, Weighing
+from batches.services.moment import day_in_words
 from batches.services.told import Add, Content, Count, Leave, Told, Undo, Weigh
 from inventory.amounts import in_words
 from inventory.models import Lot
@@ -52,51 +55,57 @@ class Held(Exception):
 def closed(batch: Batch) -> Held:
     """The batch was poured, dropped or undone meanwhile."""
     if batch.state in (State.POURED, State.CUT):
-        title, why = f"{batch} is poured already", f"{batch.poured_by} logged the pour at {_when(batch)}."
+        title = gettext("%(batch)s is poured already") % {"batch": batch}
+        why = gettext("%(person)s logged the pour at %(time)s.")
+        why %= {"person": batch.poured_by, "time": _when(batch)}
     else:
-        title, why = (
-            f"{batch} is {batch.get_state_display().lower()}",
-            f"The reason given: {batch.closed_reason}",
-        )
+        title = _closed_now(batch)
+        why = gettext("The reason given: %(reason)s") % {"reason": batch.closed_reason}
+    kept = gettext(
+        "What you did on this phone since can be kept in the record of the batch; "
+        "pot and stock stay as they are in the book."
+    )
     return Held(
         title=title,
-        words=f"{why} What you did on this phone since can be kept in the record of the batch; "
-        "pot and stock stay as they are in the book.",
-        choices=[Choice("Keep what I did in the record", Then.REST_ASIDE)],
+        words=f"{why} {kept}",
+        choices=[Choice(gettext("Keep what I did in the record"), Then.REST_ASIDE)],
     )
 
 
 def nothing_happens_any_more(batch: Batch) -> Held:
     """An event of a batch that was dropped or undone."""
     return Held(
-        title=f"{batch} is {batch.get_state_display().lower()}",
-        words="Nothing more is noted for it at the bench. This can be kept in its record.",
-        choices=[Choice("Keep it in the record", Then.ASIDE)],
+        title=_closed_now(batch),
+        words=gettext("Nothing more is noted for it at the bench. This can be kept in its record."),
+        choices=[Choice(gettext("Keep it in the record"), Then.ASIDE)],
     )
 
 
 def weighed_already(line: Line, told: Weigh, lot: Lot) -> Held:
     """The line was weighed, or left out, on another phone."""
     noted = list(line.weighings.select_related("lot", "by"))
-    mine = f"{in_words(told.quantity, line.material)} from {lot.code}"
+    mine = gettext("%(amount)s from %(lot)s")
+    mine %= {"amount": in_words(told.quantity, line.material), "lot": lot.code}
     if not noted:
         return Held(
-            title=f"{line.material} was left out",
-            words=f"In the book the batch goes on without it. On this phone: {mine}.",
+            title=gettext("%(material)s was left out") % {"material": line.material},
+            words=gettext("In the book the batch goes on without it. On this phone: %(mine)s.")
+            % {"mine": mine},
             choices=[
-                Choice("It is in the pot", Then.AGAIN, first=(Leave(line.pk, done=False),)),
-                Choice("It is not in the pot: keep mine in the record only", Then.ASIDE),
+                Choice(gettext("It is in the pot"), Then.AGAIN, first=(Leave(line.pk, done=False),)),
+                Choice(gettext("It is not in the pot: keep mine in the record only"), Then.ASIDE),
             ],
         )
     choices = [
-        Choice("It is one and the same: keep what is in the book", Then.ASIDE),
-        Choice("Both are in the pot: add mine", Then.AGAIN, instead=Add(told.lot, told.quantity)),
+        Choice(gettext("It is one and the same: keep what is in the book"), Then.ASIDE),
+        Choice(gettext("Both are in the pot: add mine"), Then.AGAIN, instead=Add(told.lot, told.quantity)),
     ]
     if len(noted) == 1 and not line.extra:
-        choices.append(Choice("Only mine is in the pot", Then.AGAIN, first=(Undo(noted[0].key),)))
+        choices.append(Choice(gettext("Only mine is in the pot"), Then.AGAIN, first=(Undo(noted[0].key),)))
     return Held(
-        title=f"{line.material} was weighed already",
-        words=f"In the book: {'; '.join(map(_told_of, noted))}. On this phone: {mine}.",
+        title=gettext("%(material)s was weighed already") % {"material": line.material},
+        words=gettext("In the book: %(noted)s. On this phone: %(mine)s.")
+        % {"noted": "; ".join(map(_told_of, noted)), "mine": mine},
         choices=choices,
     )
 
@@ -111,11 +120,18 @@ def holds_less(batch: Batch, told: Told, content: Weigh | Add, lot: Lot, day: da
     if split := _split(told, content, lot, free, others):
         choices.append(split)
     choices.append(_count(lot, taken + wanted))
-    choices.append(Choice("Keep it in the record only", Then.ASIDE))
+    choices.append(Choice(gettext("Keep it in the record only"), Then.ASIDE))
     return Held(
-        title=f"{lot.code} holds less now",
-        words=f"{lot.code} can give {in_words(free, material)} {material}, and on this phone "
-        f"{in_words(wanted, material)} were weighed out of it.",
+        title=gettext("%(lot)s holds less now") % {"lot": lot.code},
+        words=gettext(
+            "%(lot)s can give %(free)s %(material)s, and on this phone %(weighed)s were weighed out of it."
+        )
+        % {
+            "lot": lot.code,
+            "free": in_words(free, material),
+            "material": material,
+            "weighed": in_words(wanted, material),
+        },
         choices=choices,
     )
 
@@ -123,13 +139,13 @@ def holds_less(batch: Batch, told: Told, content: Weigh | Add, lot: Lot, day: da
 def expired(batch: Batch, content: Weigh | Add, lot: Lot, day: date) -> Held:
     """A lot that was past its best-before on the day it was weighed."""
     return Held(
-        title=f"{lot.code} is past its best-before",
-        words=f"{lot.code} ({lot.material}) was best before {lot.best_before:%d %b %Y}, so the book takes "
-        "nothing from it.",
+        title=gettext("%(lot)s is past its best-before") % {"lot": lot.code},
+        words=gettext("%(lot)s (%(material)s) was best before %(day)s, so the book takes nothing from it.")
+        % {"lot": lot.code, "material": lot.material, "day": day_in_words(lot.best_before)},
         choices=[
             *_from_another(content, _other_lots(batch, lot, day)),
-            Choice("I have set its best-before right in Stock: try again", Then.AGAIN),
-            Choice("Keep it in the record only", Then.ASIDE),
+            Choice(gettext("I have set its best-before right in Stock: try again"), Then.AGAIN),
+            Choice(gettext("Keep it in the record only"), Then.ASIDE),
         ],
     )
 
@@ -141,14 +157,20 @@ def still_to_weigh(batch: Batch, waiting: Sequence[Line], day: date) -> Held:
     filled = [_as_it_was(batch, line, day) for line in waiting]
     if all(filled):
         deeds = tuple(deed for found in filled for deed in found)
-        choices.append(Choice(f"It is in the pot: {_listed(deeds)}", Then.AGAIN, first=deeds))
+        words = gettext("It is in the pot: %(what)s") % {"what": _listed(deeds)}
+        choices.append(Choice(words, Then.AGAIN, first=deeds))
     if all(line.weighings.exists() or not line.before_the_lye for line in waiting):
         without = tuple(Leave(line.pk, done=True) for line in waiting)
-        choices.append(Choice("Poured without it", Then.AGAIN, first=without))
-    choices.append(Choice("Keep this pour in the record only, and finish the card at the bench", Then.ASIDE))
+        choices.append(Choice(gettext("Poured without it"), Then.AGAIN, first=without))
+    choices.append(
+        Choice(gettext("Keep this pour in the record only, and finish the card at the bench"), Then.ASIDE)
+    )
     return Held(
-        title="The card is not done",
-        words=f"In the book there is still to weigh: {names}. Perhaps another phone took a weight back.",
+        title=gettext("The card is not done"),
+        words=gettext(
+            "In the book there is still to weigh: %(materials)s. Perhaps another phone took a weight back."
+        )
+        % {"materials": names},
         choices=choices,
     )
 
@@ -170,11 +192,19 @@ def used_up(batch: Batch, lot: Lot, day: date) -> Held:
         anew = _weighed_anew(weighings, [(lot, lot.on_hand), (other, rest)])
         choices.append(Choice(_both(lot, lot.on_hand, other, rest), Then.AGAIN, first=anew))
     choices.append(_count(lot, weighed))
-    choices.append(Choice("Keep this pour in the record only", Then.ASIDE))
+    choices.append(Choice(gettext("Keep this pour in the record only"), Then.ASIDE))
     return Held(
-        title=f"{lot.code} holds less now",
-        words=f"{in_words(weighed, material)} {material} were weighed out of {lot.code}, and it holds "
-        f"{in_words(lot.on_hand, material)} now. Perhaps another batch took from it.",
+        title=gettext("%(lot)s holds less now") % {"lot": lot.code},
+        words=gettext(
+            "%(weighed)s %(material)s were weighed out of %(lot)s, and it holds %(held)s now. "
+            "Perhaps another batch took from it."
+        )
+        % {
+            "weighed": in_words(weighed, material),
+            "material": material,
+            "lot": lot.code,
+            "held": in_words(lot.on_hand, material),
+        },
         choices=choices,
     )
 
@@ -202,7 +232,8 @@ def _split(
 
 
 def _count(lot: Lot, held: Decimal) -> Choice:
-    words = f"{lot.code} did hold it: set its stock to {in_words(held, lot.material)}"
+    words = gettext("%(lot)s did hold it: set its stock to %(amount)s")
+    words %= {"lot": lot.code, "amount": in_words(held, lot.material)}
     return Choice(words, Then.AGAIN, first=(Count(lot.pk, held),))
 
 
@@ -272,31 +303,46 @@ def _total(weighings: Sequence[Weighing]) -> Decimal:
 def _listed(deeds: Sequence[Content]) -> str:
     weights = [deed for deed in deeds if isinstance(deed, Weigh | Add)]
     if not weights:
-        return "nothing more is missing"
+        return gettext("nothing more is missing")
     lots = Lot.objects.select_related("material").in_bulk([deed.lot for deed in weights])
-    return ", ".join(
-        f"{in_words(deed.quantity, lots[deed.lot].material)} {lots[deed.lot].material} from {lots[deed.lot]}"
-        for deed in weights
-    )
+    return ", ".join(_out_of(lots[deed.lot], deed.quantity) for deed in weights)
+
+
+def _out_of(lot: Lot, grams: Decimal) -> str:
+    figures = {"amount": in_words(grams, lot.material), "material": lot.material, "lot": lot}
+    return gettext("%(amount)s %(material)s from %(lot)s") % figures
 
 
 def _came_from(lot: Lot, free: Decimal) -> str:
-    return f"It came out of {lot.code}, which holds {in_words(free, lot.material)}"
+    words = gettext("It came out of %(lot)s, which holds %(amount)s")
+    return words % {"lot": lot.code, "amount": in_words(free, lot.material)}
 
 
 def _both(lot: Lot, grams: Decimal, other: Lot, rest: Decimal) -> str:
-    return (
-        f"{in_words(grams, lot.material)} came out of {lot.code}, "
-        f"the other {in_words(rest, lot.material)} out of {other.code}"
-    )
+    words = gettext("%(amount)s came out of %(lot)s, the other %(rest)s out of %(other)s")
+    return words % {
+        "amount": in_words(grams, lot.material),
+        "lot": lot.code,
+        "rest": in_words(rest, lot.material),
+        "other": other.code,
+    }
 
 
 def _told_of(weighing: Weighing) -> str:
     at = timezone.localtime(weighing.at)
     amount = in_words(weighing.quantity, weighing.line.material)
-    return f"{amount} from {weighing.lot.code}, weighed by {weighing.by} at {at:%H:%M}"
+    words = gettext("%(amount)s from %(lot)s, weighed by %(person)s at %(time)s")
+    figures = {"amount": amount, "lot": weighing.lot.code, "person": weighing.by, "time": f"{at:%H:%M}"}
+    return words % figures
 
 
 def _when(batch: Batch) -> str:
     at = timezone.localtime(batch.poured_at)
-    return f"{at:%H:%M}" if at.date() == timezone.localdate() else f"{at:%H:%M on %a} {at.day} {at:%b}"
+    if at.date() == timezone.localdate():
+        return f"{at:%H:%M}"
+    # Translators: a time and its day, as in '18:30 on Tue 12 May'.
+    return gettext("%(time)s on %(day)s") % {"time": f"{at:%H:%M}", "day": date_format(at, "D j M")}
+
+
+def _closed_now(batch: Batch) -> str:
+    return gettext("%(batch)s is %(state)s") % {"batch": batch, "state": batch.get_state_display().lower()}

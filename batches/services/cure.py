@@ -12,15 +12,18 @@ from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
 from django.db.models import Sum
 from django.utils import timezone
+from django.utils.translation import gettext, ngettext
 
 from batches.models import BarMovement, Batch, Cure, CureNote, State, WeighIn, Weighing
 from batches.services.errors import AlreadyCut
+from batches.services.moment import day_in_words
 from batches.services.photos import keep_photo
 from shared.units import format_weight
 from soapshop.core.access import require_maker
 from soapshop.core.models import Units, User
 from soapshop.core.queries import workshop
 from soapshop.core.services.history import record
+from soapshop.core.words import with_decimal_sign
 
 
 @transaction.atomic
@@ -30,10 +33,15 @@ def unmould(*, cure: Cure, on: date, by: User) -> Cure:
     cure = _lock_open(cure)
     _check_day(cure, on)
     if cure.cut_on and on > cure.cut_on:
-        raise ValidationError({"on": f"The batch was cut on {cure.cut_on:%d %b %Y}, before this day."})
+        raise ValidationError(
+            {
+                "on": gettext("The batch was cut on %(day)s, before this day.")
+                % {"day": day_in_words(cure.cut_on)}
+            }
+        )
     cure.unmoulded_on = on
     cure.save(update_fields=["unmoulded_on"])
-    record(by=by, subject=cure.batch, what=f"Unmoulded {cure.batch.code}")
+    record(by=by, subject=cure.batch, what=gettext("Unmoulded %(batch)s") % {"batch": cure.batch.code})
     return cure
 
 
@@ -49,12 +57,14 @@ def cut(*, cure: Cure, on: date, bars: int, trimmings: Decimal, key: UUID, by: U
     if BarMovement.objects.filter(key=key).exists():
         return cure
     if cure.is_cut:
-        raise AlreadyCut(f"{cure.batch.code} was cut on {cure.cut_on:%d %b %Y} already.")
+        figures = {"batch": cure.batch.code, "day": day_in_words(cure.cut_on)}
+        raise AlreadyCut(gettext("%(batch)s was cut on %(day)s already.") % figures)
     _check_day(cure, on)
     if cure.unmoulded_on and on < cure.unmoulded_on:
-        raise ValidationError({"on": f"It was unmoulded on {cure.unmoulded_on:%d %b %Y}, after this day."})
+        words = gettext("It was unmoulded on %(day)s, after this day.")
+        raise ValidationError({"on": words % {"day": day_in_words(cure.unmoulded_on)}})
     if bars < 1:
-        raise ValidationError({"bars": "A cut gives at least one bar."})
+        raise ValidationError({"bars": gettext("A cut gives at least one bar.")})
     _check_weight(cure, trimmings, "trimmings")
     cure.cut_on = on
     cure.unmoulded_on = cure.unmoulded_on or on
@@ -65,7 +75,8 @@ def cut(*, cure: Cure, on: date, bars: int, trimmings: Decimal, key: UUID, by: U
     cure.save()
     Batch.objects.filter(pk=cure.batch_id).update(state=State.CUT)
     BarMovement.objects.create(cure=cure, count=bars, kind=BarMovement.Kind.CUT, key=key, by=by)
-    record(by=by, subject=cure.batch, what=f"Cut {cure.batch.code} into {bars} bars")
+    words = ngettext("Cut %(batch)s into %(bars)s bar", "Cut %(batch)s into %(bars)s bars", bars)
+    record(by=by, subject=cure.batch, what=words % {"batch": cure.batch.code, "bars": bars})
     return cure
 
 
@@ -81,10 +92,10 @@ def turn(*, cure: Cure, key: UUID, by: User) -> Cure:
     if cure.turned_on == today or CureNote.objects.filter(key=key).exists():
         return cure
     if not (cure.is_cut and cure.bars_left):
-        raise ValidationError(f"{cure.batch.code} has no bars to turn.")
+        raise ValidationError(gettext("%(batch)s has no bars to turn.") % {"batch": cure.batch.code})
     cure.turned_on = today
     cure.save(update_fields=["turned_on"])
-    CureNote.objects.create(cure=cure, words="Turned", key=key, by=by)
+    CureNote.objects.create(cure=cure, words=gettext("Turned"), key=key, by=by)
     return cure
 
 
@@ -115,7 +126,7 @@ def add_note(
     if sent_before := CureNote.objects.filter(key=key).first():
         return sent_before
     if not words and photo is None:
-        raise ValidationError({"words": "Write something, or take a photo."})
+        raise ValidationError({"words": gettext("Write something, or take a photo.")})
     stored = keep_photo(upload=photo, by=by)
     taken = stored.taken_at if stored and timezone.localdate(stored.taken_at) >= cure.started_on else None
     return CureNote.objects.create(
@@ -134,12 +145,16 @@ def weigh_in(*, cure: Cure, on: date, grams: Decimal, bars: int, key: UUID, by: 
     if sent_before := WeighIn.objects.filter(key=key).first():
         return sent_before
     if cure.cut_on is None or cure.bars_cut is None:
-        raise ValidationError("Bars can be weighed once the batch is cut.")
+        raise ValidationError(gettext("Bars can be weighed once the batch is cut."))
     _check_day(cure, on)
     if on < cure.cut_on:
-        raise ValidationError({"on": f"The batch was cut on {cure.cut_on:%d %b %Y}, after this day."})
+        words = gettext("The batch was cut on %(day)s, after this day.")
+        raise ValidationError({"on": words % {"day": day_in_words(cure.cut_on)}})
     if not 1 <= bars <= cure.bars_cut:
-        raise ValidationError({"bars": f"The batch was cut into {cure.bars_cut} bars."})
+        words = ngettext(
+            "The batch was cut into %(bars)s bar.", "The batch was cut into %(bars)s bars.", cure.bars_cut
+        )
+        raise ValidationError({"bars": words % {"bars": cure.bars_cut}})
     _check_weight(cure, grams, "grams")
     return WeighIn.objects.create(cure=cure, on=on, grams=grams, bars=bars, key=key, by=by)
 
@@ -147,15 +162,16 @@ def weigh_in(*, cure: Cure, on: date, grams: Decimal, bars: int, key: UUID, by: 
 def _lock_open(cure: Cure) -> Cure:
     locked = Cure.objects.select_for_update(of=("self",)).select_related("batch").get(pk=cure.pk)
     if locked.ended_at is not None:
-        raise ValidationError(f"The pour of {locked.batch.code} was undone.")
+        raise ValidationError(gettext("The pour of %(batch)s was undone.") % {"batch": locked.batch.code})
     return locked
 
 
 def _check_day(cure: Cure, on: date) -> None:
     if on < cure.started_on:
-        raise ValidationError({"on": f"The batch was poured on {cure.started_on:%d %b %Y}, after this day."})
+        words = gettext("The batch was poured on %(day)s, after this day.")
+        raise ValidationError({"on": words % {"day": day_in_words(cure.started_on)}})
     if on > timezone.localdate():
-        raise ValidationError({"on": "This day has not come yet."})
+        raise ValidationError({"on": gettext("This day has not come yet.")})
 
 
 def _check_weight(cure: Cure, grams: Decimal, field: str) -> None:
@@ -163,5 +179,7 @@ def _check_weight(cure: Cure, grams: Decimal, field: str) -> None:
     weighings = Weighing.objects.filter(line__batch=cure.batch_id)
     pot = weighings.aggregate(grams=Sum("quantity", default=Decimal(0)))["grams"]
     if grams > pot:
-        whole = format_weight(pot, units="us" if workshop().units == Units.US else "metric")
-        raise ValidationError({field: f"The whole batch weighed {whole}."})
+        whole = with_decimal_sign(
+            format_weight(pot, units="us" if workshop().units == Units.US else "metric")
+        )
+        raise ValidationError({field: gettext("The whole batch weighed %(weight)s.") % {"weight": whole}})

@@ -9,6 +9,7 @@ from enum import StrEnum
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from batches.models import Batch, Deed, Event, Line, State, Weighing
 from batches.services import conflicts, weighing
@@ -21,6 +22,7 @@ from inventory.amounts import in_words
 from inventory.models import Lot
 from inventory.services.ledger import NotEnough, correct
 from shared.saponification import FormulaError
+from soapshop.core import words
 from soapshop.core.access import require_maker
 from soapshop.core.models import Photo, User
 from soapshop.core.services.history import record
@@ -45,7 +47,7 @@ def receive(*, batch: Batch, told: Told, by: User) -> Result:
     batch = lock(batch)
     if known := Deed.objects.filter(key=told.key).first():
         if known.batch_id != batch.pk:
-            raise ValidationError("This was told of another batch already.")
+            raise ValidationError(gettext("This was told of another batch already."))
         return Result.ALREADY
     if told.aside:
         _set_aside(batch, told, by)
@@ -120,7 +122,7 @@ def _add(batch: Batch, told: Told, content: Add, at: datetime, by: User) -> None
     _check_open(batch)
     lot = _lot(content.lot)
     if lot.material.counted:
-        raise ValidationError(f"{lot.material} does not go into the pot.")
+        raise ValidationError(gettext("%(material)s does not go into the pot.") % {"material": lot.material})
     _check_keeps(batch, content, lot, at)
     line = batch.lines.select_related("material").filter(material=lot.material_id, done=False).first()
     if line:
@@ -205,7 +207,7 @@ def _count(batch: Batch, told: Told, content: Count, by: User) -> None:
     _check_open(batch)
     lot = _lot(content.lot)
     if lot.on_hand < content.quantity:
-        reason = f"It held more than the book said when {batch} was weighed"
+        reason = gettext("It held more than the book said when %(batch)s was weighed") % {"batch": batch}
         correct(lot=lot, counted=content.quantity, reason=reason, key=f"deed {told.key}", by=by)
 
 
@@ -229,7 +231,7 @@ def _pour(batch: Batch, told: Told, content: Pour, at: datetime, by: User) -> No
     except NotEnough as error:
         raise conflicts.used_up(batch, error.lot, day) from error
     except FormulaError as error:
-        raise ValidationError(str(error)) from error
+        raise ValidationError(words.in_words(error.args[0])) from error
 
 
 def _set_aside(batch: Batch, told: Told, by: User) -> None:
@@ -238,7 +240,8 @@ def _set_aside(batch: Batch, told: Told, by: User) -> None:
     words = _in_words(batch, told) + trouble
     _arrived(batch, told, by, set_aside=True, words=words, photo=photo)
     at = timezone.localtime(told.at)
-    record(by=by, subject=batch, what=f"Kept aside, done at {at:%H:%M}: {words}")
+    told_of = gettext("Kept aside, done at %(time)s: %(words)s") % {"time": f"{at:%H:%M}", "words": words}
+    record(by=by, subject=batch, what=told_of)
 
 
 def _photo(told: Told, by: User) -> tuple[Photo | None, str]:
@@ -246,7 +249,8 @@ def _photo(told: Told, by: User) -> tuple[Photo | None, str]:
     try:
         return keep_photo(upload=told.photo, by=by), ""
     except ValidationError as error:
-        return None, f" (with a picture that could not be kept: {' '.join(error.messages)})"
+        words = gettext("(with a picture that could not be kept: %(why)s)")
+        return None, " " + words % {"why": " ".join(error.messages)}
 
 
 def _in_words(batch: Batch, told: Told) -> str:
@@ -254,29 +258,32 @@ def _in_words(batch: Batch, told: Told) -> str:
         case Weigh(lot=lot, quantity=quantity) | Add(lot=lot, quantity=quantity):
             return _amount_of(lot, quantity)
         case Count(lot=lot, quantity=quantity):
-            return f"Counted {_amount_of(lot, quantity)}"
+            return gettext("Counted %(what)s") % {"what": _amount_of(lot, quantity)}
         case Undo(weighing=key):
             undone = Weighing.objects.filter(line__batch=batch, key=key).select_related("lot").first()
-            return f"Took back {_amount_of(undone.lot_id, undone.quantity) if undone else 'a weight'}"
+            if undone is None:
+                return gettext("Took back a weight")
+            return gettext("Took back %(what)s") % {"what": _amount_of(undone.lot_id, undone.quantity)}
         case Leave(line=pk, done=done):
             line = batch.lines.filter(pk=pk).select_related("material").first()
-            material = line.material if line else "a line that is no longer there"
-            return f"{'Went on without more' if done else 'Back to weigh'} {material}"
+            material = line.material if line else gettext("a line that is no longer there")
+            return weighing.left_in_words(material, done=done)
         case MixLye():
-            return "Mixed the lye"
+            return gettext("Mixed the lye")
         case Log(kind=kind, words=words, celsius=celsius):
             degrees = "" if celsius is None else f" {celsius} °C"
             return f"{Event.Kind(kind).label}{degrees}{': ' if words else ''}{words}"
         case poured:
-            reason = poured.stop_reason and f"Reason: {poured.stop_reason}"
-            return ". ".join(filter(None, ["The pour", poured.words, reason]))
+            reason = poured.stop_reason and gettext("Reason: %(reason)s") % {"reason": poured.stop_reason}
+            return ". ".join(filter(None, [gettext("The pour"), poured.words, reason]))
 
 
 def _amount_of(lot: int, quantity: Decimal) -> str:
     found = Lot.objects.filter(pk=lot).select_related("material").first()
     if found is None:
-        return f"{quantity} g from a lot that is no longer there"
-    return f"{in_words(quantity, found.material)} {found.material} from {found.code}"
+        return gettext("%(grams)s g from a lot that is no longer there") % {"grams": quantity}
+    figures = {"amount": in_words(quantity, found.material), "material": found.material, "lot": found.code}
+    return gettext("%(amount)s %(material)s from %(lot)s") % figures
 
 
 def _is_noted(batch: Batch, told: Told) -> bool:
@@ -298,12 +305,12 @@ def _check_keeps(batch: Batch, content: Weigh | Add, lot: Lot, at: datetime) -> 
 def _line(batch: Batch, pk: int) -> Line:
     line = batch.lines.select_related("material").filter(pk=pk).first()
     if line is None:
-        raise ValidationError(f"This line is not on the card of {batch}.")
+        raise ValidationError(gettext("This line is not on the card of %(batch)s.") % {"batch": batch})
     return line
 
 
 def _lot(pk: int) -> Lot:
     lot = Lot.objects.select_related("material").filter(pk=pk).first()
     if lot is None:
-        raise ValidationError("This lot is not in stock and never was.")
+        raise ValidationError(gettext("This lot is not in stock and never was."))
     return lot

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext
 
 from shared.saponification import SafetyRange
 
@@ -29,8 +30,11 @@ class NotSafe(ValidationError):
     def __init__(self, safety: SafetyRange) -> None:
         self.safety = safety
         super().__init__(
-            f"Stop: there is a {100 * safety.chance_lye_heavy:.0f} % chance that this is lye-heavy. "
-            "Correct it first, or let an owner write down why it shall be poured like this.",
+            gettext(
+                "Stop: there is a %(chance)s %% chance that this is lye-heavy. "
+                "Correct it first, or let an owner write down why it shall be poured like this."
+            )
+            % {"chance": f"{100 * safety.chance_lye_heavy:.0f}"},
             code="stop",
         )
 

@@ -9,6 +9,7 @@ from uuid import UUID
 from django.core.exceptions import ValidationError
 from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
+from django.utils.translation import gettext
 
 from batches.models import Batch, Event, State
 from batches.services.errors import NotOpen
@@ -56,12 +57,14 @@ def log_event(
     if sent_before := Event.objects.filter(key=key).first():
         return sent_before
     if batch.state in (State.DROPPED, State.UNDONE):
-        raise NotOpen(f"{batch} is {batch.get_state_display().lower()}: nothing happens to it any more.")
+        words = gettext("%(batch)s is %(state)s: nothing happens to it any more.")
+        raise NotOpen(words % {"batch": batch, "state": batch.get_state_display().lower()})
     kind = _known(kind)
     if len(words) > LONGEST_WORDS:
-        raise ValidationError({"words": f"This is too long: {LONGEST_WORDS} characters are the most."})
+        too_long = gettext("This is too long: %(most)s characters are the most.")
+        raise ValidationError({"words": too_long % {"most": LONGEST_WORDS}})
     if kind == Event.Kind.NOTE and not words and photo is None:
-        raise ValidationError({"words": "Say something, or take a photo."})
+        raise ValidationError({"words": gettext("Say something, or take a photo.")})
     return Event.objects.create(
         batch=batch,
         kind=kind,
@@ -89,7 +92,7 @@ def undo_event(*, batch: Batch, key: UUID, by: User) -> Event | None:
     undone.delete()
     if undone.photo:
         forget_photo(photo=undone.photo, by=by)
-    record(by=by, subject=batch, what=f"Took back: {undone.get_kind_display()}")
+    record(by=by, subject=batch, what=gettext("Took back: %(what)s") % {"what": undone.get_kind_display()})
     return undone
 
 
@@ -97,18 +100,19 @@ def _known(kind: str) -> Event.Kind:
     try:
         return Event.Kind(kind)
     except ValueError as error:
-        raise ValidationError({"kind": "Choose one of the words."}) from error
+        raise ValidationError({"kind": gettext("Choose one of the words.")}) from error
 
 
 def _reading(kind: Event.Kind, celsius: Decimal | None) -> Decimal | None:
     """The temperature to a tenth of a degree, of a kind that is one."""
     if kind not in PLAUSIBLE:
         if celsius is not None:
-            raise ValidationError({"celsius": f"{kind.label} has no temperature."})
+            raise ValidationError({"celsius": gettext("%(what)s has no temperature.") % {"what": kind.label}})
         return None
     if celsius is None:
-        raise ValidationError({"celsius": "Enter what the thermometer shows."})
+        raise ValidationError({"celsius": gettext("Enter what the thermometer shows.")})
     low, high = PLAUSIBLE[kind]
     if not (celsius.is_finite() and low <= celsius <= high):
-        raise ValidationError({"celsius": f"This cannot be right: expected is {low} to {high} °C."})
+        words = gettext("This cannot be right: expected is %(low)s to %(high)s °C.")
+        raise ValidationError({"celsius": words % {"low": low, "high": high}})
     return celsius.quantize(TENTH, ROUND_HALF_UP)

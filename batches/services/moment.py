@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 from django.core.exceptions import ValidationError
 from django.utils import timezone
+from django.utils.formats import date_format
+from django.utils.translation import gettext
 
 LONGEST_AGO = timedelta(days=731)
+
+
+def day_in_words(day: date | None) -> str:
+    """A day as errors name it: '12 May 2026'."""
+    return date_format(day, "d M Y") if day else ""
 
 
 def moment(at: datetime | None) -> datetime:
@@ -19,5 +26,5 @@ def moment(at: datetime | None) -> datetime:
     if at is None or at > now:
         return now
     if at < now - LONGEST_AGO:
-        raise ValidationError({"at": "Give a moment of the last two years."})
+        raise ValidationError({"at": gettext("Give a moment of the last two years.")})
     return at

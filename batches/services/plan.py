@@ -10,6 +10,7 @@ from uuid import UUID
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils.translation import gettext
 
 from batches.frozen import freeze
 from batches.models import Batch, Line, NumberSeries, State
@@ -96,7 +97,11 @@ def plan_batch(
         Line(batch=batch, material=line.material, position=position, planned=line.grams)
         for position, line in enumerate(plan.worked_out.weighed_lines)
     )
-    record(by=by, subject=batch, what=f"Planned {batch.code}, {version}")
+    record(
+        by=by,
+        subject=batch,
+        what=gettext("Planned %(batch)s, %(version)s") % {"batch": batch.code, "version": version},
+    )
     return batch
 
 
@@ -109,7 +114,8 @@ def drop_batch(*, batch: Batch, reason: str, by: User) -> Batch:
     batch.state = State.DROPPED
     batch.closed_reason = reason
     batch.save(update_fields=["state", "closed_reason"])
-    record(by=by, subject=batch, what=f"Dropped {batch.code}: {reason}")
+    words = gettext("Dropped %(batch)s: %(reason)s") % {"batch": batch.code, "reason": reason}
+    record(by=by, subject=batch, what=words)
     return batch
 
 
@@ -121,12 +127,13 @@ def lock(batch: Batch) -> Batch:
 def check_open(batch: Batch) -> None:
     """Raises NotOpen where a batch has been poured, dropped or undone."""
     if not batch.is_open:
-        raise NotOpen(f"{batch} is no longer open: it is {batch.get_state_display().lower()}.")
+        words = gettext("%(batch)s is no longer open: it is %(state)s.")
+        raise NotOpen(words % {"batch": batch, "state": batch.get_state_display().lower()})
 
 
 def _free_code(code: str) -> str:
     if Batch.objects.filter(code__iexact=code).exists():
-        raise ValidationError({"code": f"There is a batch {code} already."})
+        raise ValidationError({"code": gettext("There is a batch %(batch)s already.") % {"batch": code}})
     return code
 
 

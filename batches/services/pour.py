@@ -16,6 +16,7 @@ from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
 from django.db.models import Count, Max, Q
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from batches.frozen import FrozenRecipe
 from batches.models import Batch, Cure, Line, State, Weighing
@@ -84,7 +85,7 @@ def pour(
     cure = _open_cure(batch, frozen.cure_days)
     if words or photo:
         add_note(cure=cure, words=words, photo=photo, key=uuid4(), by=by, at=poured_at)
-    record(by=by, subject=batch, what=f"Poured {batch.code}")
+    record(by=by, subject=batch, what=gettext("Poured %(batch)s") % {"batch": batch.code})
     return batch
 
 
@@ -96,14 +97,16 @@ def undo_pour(*, batch: Batch, reason: str, by: User) -> Batch:
     if batch.state == State.UNDONE:
         return batch
     if batch.state != State.POURED:
-        raise AlreadyCut(f"{batch.code} cannot be undone: it is {batch.get_state_display().lower()}.")
+        words = gettext("%(batch)s cannot be undone: it is %(state)s.")
+        raise AlreadyCut(words % {"batch": batch.code, "state": batch.get_state_display().lower()})
     reverse_all(movements=Movement.objects.filter(weighing__line__batch=batch), reason=reason, by=by)
     Cure.objects.filter(batch=batch).update(ended_at=timezone.now())
     batch.state = State.UNDONE
     batch.closed_reason = reason
     batch.save(update_fields=["state", "closed_reason"])
     _tell_recipe(batch.version)
-    record(by=by, subject=batch, what=f"Undid the pour of {batch.code}: {reason}")
+    done = gettext("Undid the pour of %(batch)s: %(reason)s") % {"batch": batch.code, "reason": reason}
+    record(by=by, subject=batch, what=done)
     return batch
 
 
@@ -117,7 +120,7 @@ def _lines(batch: Batch) -> list[Line]:
 
 def _moment(at: datetime | None) -> datetime:
     if at is not None and at > timezone.now():
-        raise ValidationError({"at": "This moment has not come yet."})
+        raise ValidationError({"at": gettext("This moment has not come yet.")})
     return moment(at)
 
 
@@ -154,13 +157,15 @@ def _short_of(line: Line, held: list[Lot], missing: Decimal, short: Decimal) -> 
     if held:
         return NotEnough(lot=held[0], wanted=missing, on_hand=missing - short)
     return ValidationError(
-        f"There is no {line.material} in stock; {missing} g are needed.", code="not_enough"
+        gettext("There is no %(material)s in stock; %(missing)s g are needed.")
+        % {"material": line.material, "missing": missing},
+        code="not_enough",
     )
 
 
 def _check_all_weighed(lines: list[Line]) -> None:
     if waiting := [str(line.material) for line in lines if not line.done]:
-        raise StillToWeigh(f"Still to weigh: {', '.join(waiting)}.")
+        raise StillToWeigh(gettext("Still to weigh: %(materials)s.") % {"materials": ", ".join(waiting)})
 
 
 def _check_safe(safety: SafetyRange, stop_reason: str, by: User) -> None:
@@ -175,7 +180,7 @@ def _take_from_stock(batch: Batch, lines: list[Line], at: datetime, by: User) ->
             Taking(weighing.lot, weighing.quantity, f"weighing-{weighing.pk}") for weighing in weighings
         ],
         kind=Movement.Kind.POURED,
-        document=f"batch {batch.code}",
+        document=gettext("batch %(batch)s") % {"batch": batch.code},
         by=by,
         at=at,
     )

@@ -10,10 +10,11 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import Max, Q, Sum
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from batches.models import Batch, Line, Weighing
 from batches.services.errors import AlreadyWeighed, VesselChanged
-from batches.services.moment import moment
+from batches.services.moment import day_in_words, moment
 from batches.services.plan import check_open, lock
 from inventory.amounts import in_words
 from inventory.models import Lot
@@ -50,7 +51,8 @@ def weigh(
     check_open(batch)
     line = Line.objects.select_related("material").get(pk=line.pk)
     if line.done:
-        raise AlreadyWeighed(f"{line.material} has been weighed already.")
+        words = gettext("%(material)s has been weighed already.")
+        raise AlreadyWeighed(words % {"material": line.material})
     if on_top_of is not None:
         _check_vessel(line, on_top_of)
     weighing = Weighing(lot=lot, quantity=quantity, key=key, by=by, at=moment(at))
@@ -88,15 +90,11 @@ def leave(*, line: Line, by: User, done: bool = True, at: datetime | None = None
     require_maker(by)
     check_open(lock(line.batch))
     if done and line.before_the_lye and not line.weighings.exists():
-        raise ValidationError(f"{line.material} cannot be left out: the lye is worked out for it.")
+        words = gettext("%(material)s cannot be left out: the lye is worked out for it.")
+        raise ValidationError(words % {"material": line.material})
     line.done = done
     line.save(update_fields=["done"])
-    record(
-        by=by,
-        subject=line.batch,
-        what=f"{'Went on without more' if done else 'Back to weigh'} {line.material}",
-        at=moment(at),
-    )
+    record(by=by, subject=line.batch, what=left_in_words(line.material, done=done), at=moment(at))
     return line
 
 
@@ -117,12 +115,12 @@ def add_to_pot(
     check_open(batch)
     line = batch.lines.select_related("material").filter(material_id=lot.material_id).first()
     if line and not line.done:
-        raise ValidationError(
-            f"Weigh the {line.material} of the card first; what is too little can be added then."
-        )
+        words = gettext("Weigh the %(material)s of the card first; what is too little can be added then.")
+        raise ValidationError(words % {"material": line.material})
     weighing = Weighing(lot=lot, quantity=quantity, key=key, by=by, at=moment(at))
     _note(line or _extra_line(batch, lot, quantity), weighing, done=True)
-    what = f"Added {in_words(quantity, lot.material)} {lot.material} from {lot.code} beyond the plan"
+    figures = {"amount": in_words(quantity, lot.material), "material": lot.material, "lot": lot.code}
+    what = gettext("Added %(amount)s %(material)s from %(lot)s beyond the plan") % figures
     record(by=by, subject=batch, what=what, at=weighing.at)
     return weighing
 
@@ -139,14 +137,20 @@ def mix_lye(*, batch: Batch, by: User, at: datetime | None = None) -> Batch:
     if batch.lye_mixed_at is None:
         batch.lye_mixed_at = moment(at)
         batch.save(update_fields=["lye_mixed_at"])
-        record(by=by, subject=batch, what="Mixed the lye", at=batch.lye_mixed_at)
+        record(by=by, subject=batch, what=gettext("Mixed the lye"), at=batch.lye_mixed_at)
     return batch
+
+
+def left_in_words(material: object, *, done: bool) -> str:
+    """What `leave` writes into the history."""
+    words = gettext("Went on without more %(material)s") if done else gettext("Back to weigh %(material)s")
+    return words % {"material": material}
 
 
 def _note(line: Line, weighing: Weighing, *, done: bool) -> Weighing:
     _check_lot(line, weighing.lot, timezone.localdate(weighing.at))
     if weighing.quantity <= 0:
-        raise ValidationError({"quantity": "Enter what the scale shows, more than zero."})
+        raise ValidationError({"quantity": gettext("Enter what the scale shows, more than zero.")})
     _check_held(line.batch_id, weighing.lot, weighing.quantity)
     weighing.line = line
     weighing.save()
@@ -158,8 +162,10 @@ def _note(line: Line, weighing: Weighing, *, done: bool) -> Weighing:
 def _check_vessel(line: Line, on_top_of: Decimal) -> None:
     if Weighing.objects.in_vessel(line.batch_id, line.kind) != on_top_of:
         raise VesselChanged(
-            "Meanwhile something was noted or taken back for what stands on the scale. "
-            "Look again at what it should read."
+            gettext(
+                "Meanwhile something was noted or taken back for what stands on the scale. "
+                "Look again at what it should read."
+            )
         )
 
 
@@ -172,9 +178,12 @@ def _extra_line(batch: Batch, lot: Lot, quantity: Decimal) -> Line:
 
 def _check_lot(line: Line, lot: Lot, day: date) -> None:
     if lot.material_id != line.material_id:
-        raise ValidationError({"lot": f"{lot.code} is {lot.material}, not {line.material}."})
+        words = gettext("%(lot)s is %(material)s, not %(wanted)s.")
+        figures = {"lot": lot.code, "material": lot.material, "wanted": line.material}
+        raise ValidationError({"lot": words % figures})
     if lot.expired_on(day):
-        raise ValidationError({"lot": f"{lot.code} is past its best-before of {lot.best_before:%d %b %Y}."})
+        words = gettext("%(lot)s is past its best-before of %(day)s.")
+        raise ValidationError({"lot": words % {"lot": lot.code, "day": day_in_words(lot.best_before)}})
 
 
 def _check_held(batch_id: int, lot: Lot, quantity: Decimal) -> None:

@@ -8,10 +8,13 @@ from decimal import Decimal
 from typing import Any
 
 from django import template
+from django.template import Context
 from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
+from django.utils.translation import gettext, ngettext
 
+from batches.queries.weighing import CardLine
 from soapshop.core.models import Units
 from soapshop.core.templatetags.soapshop import MINUS, TIE, big_weight, number, weight
 
@@ -32,6 +35,18 @@ class Scale:
 def grams(quantity: Decimal, workshop: Any = None) -> str:
     """Write a weight in the workshop's units, to a hundredth of a gram where the scale does not show it."""
     return weight(quantity, _scale(quantity, workshop))
+
+
+@register.simple_tag(takes_context=True)
+def weighed_together(context: Context, cards: list[CardLine]) -> SafeString:
+    """Write what was weighed for several lines of the card: '145 g Lye and 20 g Potash'."""
+    amount = '<strong class="weight">{}</strong> {}'
+    workshop = context.get("workshop")
+    parts = [format_html(amount, grams(card.weighed, workshop), card.line.material) for card in cards]
+    together = parts[0] if parts else SafeString()
+    for part in parts[1:]:
+        together = format_html(gettext("{one} and {other}"), one=together, other=part)
+    return together
 
 
 @register.filter
@@ -67,10 +82,17 @@ def degrees(celsius: float, workshop: Any = None) -> str:
 def span(passed: timedelta) -> str:
     """Write how much time passed: '12 min', '1 h 05 min', '3 days'. js/timers.js writes the same."""
     minutes = max(0, passed // timedelta(minutes=1))
-    if minutes < 60:
-        return f"{minutes}{TIE}min"
-    hours = minutes // 60
-    return f"{hours}{TIE}h {minutes % 60:02d}{TIE}min" if hours < 48 else f"{hours // 24}{TIE}days"
+    hours, days = minutes // 60, minutes // (24 * 60)
+    if hours < 1:
+        return _tied(gettext("%(count)s min"), minutes)
+    if hours < 48:
+        full = _tied(gettext("%(count)s h"), hours)
+        return f"{full} {_tied(gettext('%(count)s min'), f'{minutes % 60:02d}')}"
+    return _tied(ngettext("%(count)s day", "%(count)s days", days), days)
+
+
+def _tied(words: str, count: object) -> str:
+    return words.replace(" ", TIE) % {"count": count}
 
 
 @register.simple_tag

@@ -7,6 +7,7 @@ from urllib.parse import urlencode
 
 from django.http import Http404, HttpResponse
 from django.shortcuts import render
+from django.utils.translation import gettext
 
 from batches.models import Batch
 from batches.queries import weighing as queries
@@ -43,7 +44,7 @@ def bench_state(request: SignedInRequest, pk: int) -> HttpResponse:
     """What changed on the bench since a page last saw it: nothing (204), or the parts around its form."""
     stamp = queries.stamp_of(pk)
     if stamp is None:
-        raise Http404("There is no such batch.")
+        raise Http404(gettext("There is no such batch."))
     if request.GET.get("seen") == stamp:
         return HttpResponse(status=204)
     board = queries.bench(Batch.objects.get(pk=pk))

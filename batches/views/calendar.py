@@ -8,6 +8,7 @@ from django.contrib.auth.decorators import login_not_required
 from django.http import Http404, HttpResponse
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from batches.calendar import as_icalendar
 from batches.queries.calendar import Entry, calendar_entries
@@ -20,7 +21,7 @@ def calendar(request: SignedInRequest, secret: str) -> HttpResponse:
     """What is due, for calendars, which cannot sign in: the secret in the address stands for that."""
     workshop = request.workshop
     if not compare_digest(secret.encode(), workshop.calendar_secret.encode()):
-        raise Http404("There is no such calendar.")
+        raise Http404(gettext("There is no such calendar."))
     address = workshop_address(request)
 
     def page_of(entry: Entry) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.http import Http404, HttpResponse
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from batches.models import Batch
 from batches.queries.record import batch_of, batch_record
@@ -17,7 +18,7 @@ def card(request: SignedInRequest, pk: int) -> HttpResponse:
     try:
         batch = batch_of(pk)
     except Batch.DoesNotExist as error:
-        raise Http404("There is no such batch.") from error
+        raise Http404(gettext("There is no such batch.")) from error
     record = batch_record(batch, timezone.localdate())
     context = {"batch": batch, "record": record, "recipe": record.recipe, "workshop": request.workshop}
     return pdf_answer(

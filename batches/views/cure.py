@@ -8,6 +8,7 @@ from django.contrib import messages
 from django.forms import Form
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext, ngettext
 
 from batches.forms.cure import CutForm, NoteForm, UnmouldForm, WeighInForm
 from batches.models import Batch, Cure
@@ -27,7 +28,8 @@ def unmould(request: SignedInRequest, pk: int) -> HttpResponse:
     keep(form, service.unmould, cure=cure, by=request.user)
     if form.is_valid():
         on = short_day(form.cleaned_data["on"])
-        messages.success(request, f"{cure.batch.code} came out of the mould {on}.")
+        words = gettext("%(batch)s came out of the mould %(day)s.")
+        messages.success(request, words % {"batch": cure.batch.code, "day": on})
         return redirect("batches:batch", pk)
     return cure_page(request, "unmould", cure, form)
 
@@ -37,13 +39,14 @@ def cut(request: SignedInRequest, pk: int) -> HttpResponse:
     """Note the cut: the bars go on the rack."""
     cure = find_cure(pk)
     if request.method == "GET" and cure.is_cut:
-        messages.info(request, f"{cure.batch.code} was cut {day(cure.cut_on)}.")
+        words = gettext("%(batch)s was cut %(day)s.")
+        messages.info(request, words % {"batch": cure.batch.code, "day": day(cure.cut_on)})
         return redirect("batches:batch", pk)
     initial = {"bars": cure.batch.bars_planned}
     form = CutForm(posted(request), units=request.workshop.units, initial=initial)
     done = keep(form, service.cut, cure=cure, by=request.user)
     if done and form.is_valid():
-        messages.success(request, f"{done.bars_cut} bars are on the rack, ready {day(done.ready_on)}.")
+        messages.success(request, _on_the_rack(done))
         return redirect("batches:batch", pk)
     return cure_page(request, "cut", cure, form)
 
@@ -55,7 +58,7 @@ def note(request: SignedInRequest, pk: int) -> HttpResponse:
     form = NoteForm(posted(request), request.FILES or None)
     keep(form, service.add_note, cure=cure, by=request.user)
     if form.is_valid():
-        messages.success(request, "The note is in the record.")
+        messages.success(request, gettext("The note is in the record."))
         return redirect("batches:batch", pk)
     return cure_page(request, "note", cure, form)
 
@@ -65,14 +68,14 @@ def weigh_in(request: SignedInRequest, pk: int) -> HttpResponse:
     """Note what some bars weigh on a day of the cure."""
     cure = find_cure(pk)
     if request.method == "GET" and not cure.is_cut:
-        messages.info(request, "Bars can be weighed once the batch is cut.")
+        messages.info(request, gettext("Bars can be weighed once the batch is cut."))
         return redirect("batches:batch", pk)
     last = cure.weigh_ins.last()
     initial = {"bars": last.bars} if last else {}
     form = WeighInForm(posted(request), units=request.workshop.units, initial=initial)
     keep(form, service.weigh_in, cure=cure, by=request.user)
     if form.is_valid():
-        messages.success(request, "The weight is in the record.")
+        messages.success(request, gettext("The weight is in the record."))
         return redirect("batches:batch", pk)
     return cure_page(request, "weigh_in", cure, form, last=last)
 
@@ -88,3 +91,11 @@ def cure_page(request: SignedInRequest, name: str, cure: Cure, form: Form, **mor
     """A page with a form about a cure; 422 where the form was refused."""
     context = {"cure": cure, "picture": picture_of(cure.batch), "form": form, **more}
     return render(request, f"batches/{name}.html", context, status=422 if form.errors else 200)
+
+
+def _on_the_rack(cure: Cure) -> str:
+    bars = cure.bars_cut or 0
+    words = ngettext(
+        "%(bars)s bar is on the rack, ready %(day)s.", "%(bars)s bars are on the rack, ready %(day)s.", bars
+    )
+    return words % {"bars": bars, "day": day(cure.ready_on)}

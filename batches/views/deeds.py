@@ -12,6 +12,7 @@ from django.http import HttpResponse, JsonResponse
 from django.middleware.csrf import get_token
 from django.shortcuts import get_object_or_404
 from django.template.loader import render_to_string
+from django.utils.translation import gettext
 from django.views.decorators.http import require_POST
 
 from batches.forms.deeds import read_deed
@@ -46,7 +47,7 @@ def makers_only(view: View[P]) -> View[P]:
     @wraps(view)
     def answered(request: SignedInRequest, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
         if not request.user.is_maker:
-            words = "Only a maker or an owner may do this."
+            words = gettext("Only a maker or an owner may do this.")
             return JsonResponse({"result": "not_allowed", "words": words}, status=403)
         return view(request, *args, **kwargs)
 
@@ -91,9 +92,9 @@ def deeds(request: SignedInRequest, pk: int) -> HttpResponse:
 
 
 def _of_another_person(by: int) -> HttpResponse:
-    person = User.objects.filter(pk=by).first() or "somebody else"
-    words = f"These were done by {person}. They are sent once {person} signs in on this phone."
-    return JsonResponse({"result": "other_person", "words": words}, status=403)
+    person = User.objects.filter(pk=by).first() or gettext("somebody else")
+    words = gettext("These were done by %(person)s. They are sent once %(person)s signs in on this phone.")
+    return JsonResponse({"result": "other_person", "words": words % {"person": person}}, status=403)
 
 
 def _held(held: Held, told: Told) -> HttpResponse:

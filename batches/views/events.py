@@ -8,6 +8,7 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext
 from django.views.decorators.http import require_POST
 
 from batches.forms.errors import add_error
@@ -47,7 +48,7 @@ def undo(request: SignedInRequest, pk: int) -> HttpResponse:
     except NotOpen as error:
         messages.warning(request, error.message)
     except ValueError:
-        messages.warning(request, "Nothing was taken back.")
+        messages.warning(request, gettext("Nothing was taken back."))
     return redirect("batches:events", pk)
 
 

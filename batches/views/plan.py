@@ -11,6 +11,7 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from batches.forms.errors import add_error
 from batches.forms.pour import PlanForm, ReasonForm, SizeBy
@@ -60,7 +61,7 @@ def drop(request: SignedInRequest, pk: int) -> HttpResponse:
     if form.is_valid():
         try:
             drop_batch(batch=batch, reason=form.cleaned_data["reason"], by=request.user)
-            messages.success(request, f"{batch.code} is off the list.")
+            messages.success(request, gettext("%(batch)s is off the list.") % {"batch": batch.code})
             return redirect("batches:pour")
         except ValidationError as error:
             add_error(form, error)
@@ -92,7 +93,9 @@ def _next_page(
         kept = {name: request.POST.get(name, "") for name in KEPT_IN_ADDRESS}
         return redirect(f"{request.path}?{urlencode(kept)}")
     if button == "as_planned" and sheet.short:
-        form.add_error(None, "Poured as planned needs everything in stock. What is short stands on the card.")
+        form.add_error(
+            None, gettext("Poured as planned needs everything in stock. What is short stands on the card.")
+        )
         return None
     batch = _planned(request, form, version)
     if batch is None:

@@ -9,6 +9,7 @@ from django.core.exceptions import ValidationError
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from batches.forms.errors import add_error
 from batches.forms.pour import ConfirmForm, ReasonForm
@@ -22,6 +23,7 @@ from batches.views.asked import posted
 from batches.views.bench import bench_context
 from shared.saponification import FormulaError
 from soapshop.core.access import SignedInRequest, maker_required
+from soapshop.core.words import in_words
 
 
 @maker_required
@@ -49,14 +51,15 @@ def undo(request: SignedInRequest, pk: int) -> HttpResponse:
     try:
         batch = batch_of(pk)
     except Batch.DoesNotExist as error:
-        raise Http404("There is no such batch.") from error
+        raise Http404(gettext("There is no such batch.")) from error
     if batch.state != State.POURED:
         return redirect("batches:batch", pk)
     form = ReasonForm(posted(request))
     if form.is_valid():
         try:
             undo_pour(batch=batch, reason=form.cleaned_data["reason"], by=request.user)
-            messages.success(request, f"The pour of {batch.code} is undone; everything is back in its lots.")
+            words = gettext("The pour of %(batch)s is undone; everything is back in its lots.")
+            messages.success(request, words % {"batch": batch.code})
             return redirect("batches:batch", pk)
         except ValidationError as error:
             add_error(form, error)
@@ -74,7 +77,8 @@ def _poured(request: SignedInRequest, form: ConfirmForm, batch: Batch, *, as_pla
     """Whether the pour is in the books; else the form says why not."""
     try:
         pour(batch=batch, by=request.user, as_planned=as_planned, **form.cleaned_data)
-        messages.success(request, f"{batch.code} is poured. It waits on the rack to be cut.")
+        words = gettext("%(batch)s is poured. It waits on the rack to be cut.")
+        messages.success(request, words % {"batch": batch.code})
     except NotOpen as error:
         messages.info(request, error.message)
     except NotSafe as error:
@@ -82,5 +86,5 @@ def _poured(request: SignedInRequest, form: ConfirmForm, batch: Batch, *, as_pla
     except ValidationError as error:
         add_error(form, error)
     except FormulaError as error:
-        form.add_error(None, str(error))
+        form.add_error(None, in_words(error.args[0]))
     return not form.errors

@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.http import Http404, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from batches.forms.cure import NoteForm
 from batches.models import Batch
@@ -20,7 +21,7 @@ def batch(request: SignedInRequest, pk: int) -> HttpResponse:
     try:
         found = queries.batch_of(pk)
     except Batch.DoesNotExist as error:
-        raise Http404("There is no such batch.") from error
+        raise Http404(gettext("There is no such batch.")) from error
     record = queries.batch_record(found, timezone.localdate())
     context = {
         "batch": found,

@@ -9,6 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
+from django.utils.translation import gettext, ngettext
 
 from batches.forms.shelf import BringBackForm, RecountForm, TakeForm
 from batches.models import BarMovement, Cure
@@ -53,7 +54,9 @@ def recount(request: SignedInRequest, pk: int) -> HttpResponse:
     form = RecountForm(posted(request))
     keep(form, service.recount, cure=cure, by=request.user)
     if form.is_valid():
-        messages.success(request, f"{cure.batch.code} stands at {form.cleaned_data['counted']} bars.")
+        counted = form.cleaned_data["counted"]
+        words = ngettext("%(batch)s stands at %(bars)s bar.", "%(batch)s stands at %(bars)s bars.", counted)
+        messages.success(request, words % {"batch": cure.batch.code, "bars": counted})
         return redirect(_after(cure))
     return cure_page(request, "recount", cure, form)
 
@@ -66,7 +69,8 @@ def bring_back(request: SignedInRequest, pk: int) -> HttpResponse:
     form = BringBackForm(posted(request))
     keep(form, service.bring_back, movement=movement, by=request.user)
     if form.is_valid():
-        messages.success(request, f"{_bars(movement)} of {movement.cure.batch.code} are back.")
+        words = gettext("%(bars)s of %(batch)s are back.")
+        messages.success(request, words % {"bars": _bars(movement), "batch": movement.cure.batch.code})
         return redirect(_after(movement.cure))
     more = {"movement": movement, "bars": _bars(movement), "left": movement.cure.bars_left - movement.count}
     return cure_page(request, "bring_back", movement.cure, form, **more)
@@ -82,15 +86,19 @@ def _after(cure: Cure) -> str:
 def _taken(movement: BarMovement, cure: Cure) -> SafeString:
     """What was taken off, with the way back."""
     return format_html(
-        '{} of {}, {}: {}. <a href="{}">Bring back</a>',
-        _bars(movement),
-        cure.batch.frozen["recipe"],
-        cure.batch.code,
-        movement.get_kind_display().lower(),
+        '{}. <a href="{}">{}</a>',
+        gettext("%(bars)s of %(recipe)s, %(batch)s: %(what)s")
+        % {
+            "bars": _bars(movement),
+            "recipe": cure.batch.frozen["recipe"],
+            "batch": cure.batch.code,
+            "what": movement.get_kind_display().lower(),
+        },
         reverse("batches:bring_back", args=[movement.pk]),
+        gettext("Bring back"),
     )
 
 
 def _bars(movement: BarMovement) -> str:
     count = abs(movement.count)
-    return f"{count} bar" if count == 1 else f"{count} bars"
+    return ngettext("%(bars)s bar", "%(bars)s bars", count) % {"bars": count}

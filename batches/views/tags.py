@@ -7,6 +7,7 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from batches.models import Batch
 from batches.queries.tags import MOST_TAGS, tags_of, tags_to_choose
@@ -34,7 +35,7 @@ def tags_pdf(request: SignedInRequest) -> HttpResponse:
     """Sheets of tags for the batches that are asked for."""
     found = tags_of(ids_of(request.GET, "batch"))
     if not found:
-        messages.info(request, "Tick the batches that need a tag.")
+        messages.info(request, gettext("Tick the batches that need a tag."))
         return redirect("batches:tags")
     context = {"tags": found, "address": workshop_address(request), "workshop": request.workshop}
     return pdf_answer(

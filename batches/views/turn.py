@@ -7,6 +7,7 @@ from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.translation import ngettext
 
 from batches.forms.cure import TurnForm
 from batches.models import Cure
@@ -24,8 +25,12 @@ def turn(request: SignedInRequest) -> HttpResponse:
     due = [str(row.cure.batch_id) for row in rows if row.due]
     form = TurnForm(posted(request), cures=[row.cure for row in rows], initial={"batch": due})
     if form.is_valid() and (turned := _turned(request, form)):
-        words = f"{len(turned)} batches" if len(turned) > 1 else turned[0].batch.code
-        messages.success(request, f"Turned {words}. It stands in the record.")
+        words = ngettext(
+            "Turned %(batch)s. It stands in the record.",
+            "Turned %(count)s batches. It stands in the record.",
+            len(turned),
+        )
+        messages.success(request, words % {"batch": turned[0].batch.code, "count": len(turned)})
         return redirect("batches:today" if form.cleaned_data["back"] == "today" else "batches:rack")
     context = {"form": form, "rows": rows}
     return render(request, "batches/turn.html", context, status=422 if form.errors else 200)

@@ -9,6 +9,7 @@ from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext
 from django.views.decorators.http import require_POST
 
 from batches.forms.errors import add_error
@@ -77,7 +78,9 @@ def undo(request: SignedInRequest, pk: int) -> HttpResponse:
     if undone is None:
         return redirect("batches:weigh", pk)
     material = undone.line.material
-    messages.success(request, f"Taken back: {material}, {in_words(undone.quantity, material)}.")
+    words = gettext("Taken back: %(material)s, %(amount)s.")
+    amount = in_words(undone.quantity, material)
+    messages.success(request, words % {"material": material, "amount": amount})
     line = f"?line={undone.line_id}" if undone.line.pk else ""
     return redirect(reverse("batches:weigh", args=[pk]) + line)
 
@@ -106,7 +109,9 @@ def add(request: SignedInRequest, pk: int) -> HttpResponse:
         try:
             added = services.add_to_pot(batch=batch, by=request.user, **form.cleaned_data)
             material = added.lot.material
-            messages.success(request, f"Added: {material}, {in_words(added.quantity, material)}.")
+            words = gettext("Added: %(material)s, %(amount)s.")
+            amount = in_words(added.quantity, material)
+            messages.success(request, words % {"material": material, "amount": amount})
             return redirect("batches:weigh", pk)
         except ValidationError as error:
             add_error(form, error, beside="quantity")

@@ -8,13 +8,15 @@ from typing import Any
 from django import forms
 from django.contrib.auth.forms import AuthenticationForm
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from soapshop.core.fields import EMPTY, NumberField, PercentField, PlainTextField, WholeField
 from soapshop.core.models import Region, Role, Units
 from soapshop.core.services.workshop import HIGHEST_STOP, known_time_zones
 
 LONGEST_PASSWORD = 128
-SHORTEST_PASSWORD_HINT = "At least 10 characters; four or five words are easy to remember."  # noqa: S105
+SHORTEST_PASSWORD_HINT = _("At least 10 characters; four or five words are easy to remember.")
 
 
 class PasswordField(forms.CharField):
@@ -32,7 +34,7 @@ class UsernameField(PlainTextField):
     """The name that someone signs in with."""
 
     def __init__(self, **kwargs: Any) -> None:
-        kwargs.setdefault("help_text", "To sign in with: letters, figures and @ . + - _")
+        kwargs.setdefault("help_text", _("To sign in with: letters, figures and @ . + - _"))
         super().__init__(max_length=150, **kwargs)
         self.widget.attrs |= {"autocapitalize": "none", "autocomplete": "username", "spellcheck": "false"}
 
@@ -40,14 +42,14 @@ class UsernameField(PlainTextField):
 class NewPasswordForm(forms.Form):
     """A password, typed twice."""
 
-    password = PasswordField(label="Password", help_text=SHORTEST_PASSWORD_HINT)
-    password_again = PasswordField(label="Password again")
+    password = PasswordField(label=_("Password"), help_text=SHORTEST_PASSWORD_HINT)
+    password_again = PasswordField(label=_("Password again"))
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or self.cleaned_data
         once, again = data.get("password"), data.get("password_again")
         if once and again and once != again:
-            self.add_error("password_again", "The two passwords differ.")
+            self.add_error("password_again", gettext("The two passwords differ."))
         return data
 
     def new_password(self) -> str:
@@ -58,13 +60,13 @@ class SignInForm(AuthenticationForm):
     """Django's own, in our words."""
 
     error_messages = {
-        "invalid_login": "That name and password do not belong together. Mind capital letters.",
-        "inactive": "This account has been switched off. Ask an owner of the workshop.",
+        "invalid_login": _("That name and password do not belong together. Mind capital letters."),
+        "inactive": _("This account has been switched off. Ask an owner of the workshop."),
     }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["username"].label = "Sign-in name"
+        self.fields["username"].label = _("Sign-in name")
         for field in self.fields.values():
             field.error_messages["required"] = EMPTY
 
@@ -72,65 +74,71 @@ class SignInForm(AuthenticationForm):
 class OwnPasswordForm(NewPasswordForm):
     """Someone's own new password, with the one they have as proof."""
 
-    current = PasswordField(label="The password you have", current=True)
+    current = PasswordField(label=_("The password you have"), current=True)
     field_order = ["current", "password", "password_again"]
 
     def __init__(self, *args: Any, user: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.user = user
-        self.fields["password"].label = "The new password"
-        self.fields["password_again"].label = "The new password again"
+        self.fields["password"].label = _("The new password")
+        self.fields["password_again"].label = _("The new password again")
 
     def clean_current(self) -> str:
         current: str = self.cleaned_data["current"]
         if not self.user.check_password(current):
-            raise ValidationError("This is not the password you have.")
+            raise ValidationError(gettext("This is not the password you have."))
         return current
 
 
 class PersonForm(forms.Form):
     """Name, role and whether someone may sign in."""
 
-    name = PlainTextField(max_length=80, required=False, help_text="As the others call them.")
+    name = PlainTextField(
+        label=_("Name"), max_length=80, required=False, help_text=_("As the others call them.")
+    )
     role = forms.ChoiceField(
+        label=_("Role"),
         choices=Role.choices,
         widget=forms.RadioSelect,
-        help_text="Owners run the workshop, makers work in it, viewers look.",
+        help_text=_("Owners run the workshop, makers work in it, viewers look."),
     )
-    is_active = forms.BooleanField(label="May sign in", required=False)
+    is_active = forms.BooleanField(label=_("May sign in"), required=False)
 
 
 class NewPersonForm(NewPasswordForm):
     """An account with its first password."""
 
-    username = UsernameField(label="Sign-in name")
-    name = PlainTextField(max_length=80, required=False, help_text="As the others call them.")
+    username = UsernameField(label=_("Sign-in name"))
+    name = PlainTextField(
+        label=_("Name"), max_length=80, required=False, help_text=_("As the others call them.")
+    )
     role = forms.ChoiceField(
+        label=_("Role"),
         choices=Role.choices,
         initial=Role.MAKER,
         widget=forms.RadioSelect,
-        help_text="Owners run the workshop, makers work in it, viewers look.",
+        help_text=_("Owners run the workshop, makers work in it, viewers look."),
     )
     field_order = ["username", "name", "role", "password", "password_again"]
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["username"].widget.attrs["autocomplete"] = "off"
-        self.fields["password"].label = "First password"
-        self.fields["password_again"].label = "First password again"
+        self.fields["password"].label = _("First password")
+        self.fields["password_again"].label = _("First password again")
 
 
 class SetupForm(NewPasswordForm):
     """The first visit."""
 
     code = PlainTextField(
-        label="Set-up code",
+        label=_("Set-up code"),
         max_length=40,
-        help_text="The server printed it when it was started.",
+        help_text=_("The server printed it when it was started."),
     )
-    workshop_name = PlainTextField(label="Name of the workshop", max_length=80)
-    username = UsernameField(label="Your sign-in name")
-    name = PlainTextField(label="Your name", max_length=80, required=False)
+    workshop_name = PlainTextField(label=_("Name of the workshop"), max_length=80)
+    username = UsernameField(label=_("Your sign-in name"))
+    name = PlainTextField(label=_("Your name"), max_length=80, required=False)
     field_order = ["code", "workshop_name", "username", "name", "password", "password_again"]
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -148,56 +156,68 @@ class DaysField(WholeField):
 class SettingsForm(forms.Form):
     """All settings of the workshop."""
 
-    name = PlainTextField(label="Name of the workshop", max_length=80)
+    name = PlainTextField(label=_("Name of the workshop"), max_length=80)
     address = PlainTextField(
-        max_length=400, lines=3, required=False, help_text="As it shall stand on paper and labels."
+        label=_("Address"),
+        max_length=400,
+        lines=3,
+        required=False,
+        help_text=_("As it shall stand on paper and labels."),
     )
     label_region = forms.ChoiceField(
-        label="You sell in",
+        label=_("You sell in"),
         choices=Region.choices,
-        help_text="Whose rules for labels you follow.",
+        help_text=_("Whose rules for labels you follow."),
     )
-    currency = PlainTextField(max_length=3, help_text="Three letters, such as EUR, GBP or USD.")
-    units = forms.ChoiceField(label="Weights are shown in", choices=Units.choices, widget=forms.RadioSelect)
-    time_zone = forms.ChoiceField(label="Time zone", choices=known_time_zones)
+    currency = PlainTextField(
+        label=_("Currency"), max_length=3, help_text=_("Three letters, such as EUR, GBP or USD.")
+    )
+    units = forms.ChoiceField(
+        label=_("Weights are shown in"), choices=Units.choices, widget=forms.RadioSelect
+    )
+    time_zone = forms.ChoiceField(label=_("Time zone"), choices=known_time_zones)
     scale_step = NumberField(
-        label="Step of the scale",
+        label=_("Step of the scale"),
         min=Decimal("0.01"),
         max=100,
-        help_text="The smallest that it shows.",
+        help_text=_("The smallest that it shows."),
     )
     fine_scale_step = NumberField(
-        label="Step of a finer scale",
+        label=_("Step of a finer scale"),
         min=Decimal("0.01"),
         max=100,
         required=False,
-        help_text="For fragrance and colour.",
+        help_text=_("For fragrance and colour."),
     )
     fine_scale_up_to = NumberField(
-        label="Weigh on it up to",
+        label=_("Weigh on it up to"),
         min=1,
         max=20_000,
         required=False,
-        help_text="More goes on the first one.",
+        help_text=_("More goes on the first one."),
     )
-    cure_days = DaysField(label="Most soap", help_text="From the cut.")
-    cure_days_olive = DaysField(label="Very high in olive oil", help_text="70 % of the fats and more.")
-    cure_days_potash = DaysField(label="Potash soap", help_text="Made mainly with potassium hydroxide.")
-    turn_every = DaysField(least=0, most=90, label="Turn the bars every", help_text="0 for never.")
-    weigh_in_every = DaysField(least=0, most=90, label="Weigh in every", help_text="0 for never.")
+    cure_days = DaysField(label=_("Most soap"), help_text=_("From the cut."))
+    cure_days_olive = DaysField(
+        label=_("Very high in olive oil"),
+        # xgettext:no-python-format
+        help_text=_("70 % of the fats and more."),
+    )
+    cure_days_potash = DaysField(label=_("Potash soap"), help_text=_("Made mainly with potassium hydroxide."))
+    turn_every = DaysField(least=0, most=90, label=_("Turn the bars every"), help_text=_("0 for never."))
+    weigh_in_every = DaysField(least=0, most=90, label=_("Weigh in every"), help_text=_("0 for never."))
     expiry_warning_days = DaysField(
-        label="Tell of a best-before",
-        help_text="So many days ahead, on Today.",
+        label=_("Tell of a best-before"),
+        help_text=_("So many days ahead, on Today."),
     )
     watch_from = PercentField(
-        label="Say 'watch' from",
+        label=_("Say 'watch' from"),
         max=HIGHEST_STOP,
-        help_text="Chance, in per cent, that the batch is lye-heavy.",
+        help_text=_("Chance, in per cent, that the batch is lye-heavy."),
     )
     stop_from = PercentField(
-        label="Say 'stop' above",
+        label=_("Say 'stop' above"),
         max=HIGHEST_STOP,
-        help_text="Chance, in per cent, that the batch is lye-heavy. Only an owner may pour beyond it.",
+        help_text=_("Chance, in per cent, that the batch is lye-heavy. Only an owner may pour beyond it."),
     )
 
     def clean_currency(self) -> str:

@@ -12,6 +12,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 
 Row = TypeVar("Row", bound=models.Model, covariant=True)
 
@@ -27,9 +28,9 @@ class AppendOnlyQuerySet(models.QuerySet[Row]):
 
 
 class Role(models.TextChoices):
-    OWNER = "owner", "Owner"
-    MAKER = "maker", "Maker"
-    VIEWER = "viewer", "Viewer"
+    OWNER = "owner", _("Owner")
+    MAKER = "maker", _("Maker")
+    VIEWER = "viewer", _("Viewer")
 
 
 class User(AbstractUser):
@@ -64,19 +65,19 @@ class User(AbstractUser):
 
 
 class Units(models.TextChoices):
-    METRIC = "metric", "Grams and kilograms"
-    US = "us", "Ounces and pounds"
+    METRIC = "metric", _("Grams and kilograms")
+    US = "us", _("Ounces and pounds")
 
 
 class Region(models.TextChoices):
     """Where the bars are sold: whose rules a label follows."""
 
-    AU = "AU", "Australia"
-    CA = "CA", "Canada"
-    EU = "EU", "European Union"
-    NZ = "NZ", "New Zealand"
-    UK = "UK", "United Kingdom"
-    US = "US", "United States"
+    AU = "AU", _("Australia")
+    CA = "CA", _("Canada")
+    EU = "EU", _("European Union")
+    NZ = "NZ", _("New Zealand")
+    UK = "UK", _("United Kingdom")
+    US = "US", _("United States")
 
 
 def new_secret() -> str:
@@ -90,7 +91,7 @@ class Workshop(models.Model):
     SINGLE = 1
 
     name = models.CharField(max_length=80, default="Our workshop")
-    invented = models.BooleanField(default=False, help_text="A demo workshop, said so on every page.")
+    invented = models.BooleanField(default=False, help_text=_("A demo workshop, said so on every page."))
     address = models.TextField(max_length=400, blank=True)
     label_region = models.CharField(max_length=2, choices=Region, default=Region.EU)
     currency = models.CharField(max_length=3, default="EUR")
@@ -102,25 +103,25 @@ class Workshop(models.Model):
     cure_days_olive = models.PositiveSmallIntegerField(
         default=180,
         validators=[MinValueValidator(1), MaxValueValidator(730)],
-        help_text="For soap very high in olive oil.",
+        help_text=_("For soap very high in olive oil."),
     )
     cure_days_potash = models.PositiveSmallIntegerField(
         default=14,
         validators=[MinValueValidator(1), MaxValueValidator(730)],
-        help_text="For soap made with potassium hydroxide.",
+        help_text=_("For soap made with potassium hydroxide."),
     )
     turn_every = models.PositiveSmallIntegerField(
-        default=7, validators=[MaxValueValidator(90)], help_text="Days; 0 for never."
+        default=7, validators=[MaxValueValidator(90)], help_text=_("Days; 0 for never.")
     )
     weigh_in_every = models.PositiveSmallIntegerField(
-        default=7, validators=[MaxValueValidator(90)], help_text="Days; 0 for never."
+        default=7, validators=[MaxValueValidator(90)], help_text=_("Days; 0 for never.")
     )
     scale_step = models.DecimalField(
         max_digits=6,
         decimal_places=2,
         default=Decimal(1),
         validators=[MinValueValidator(Decimal("0.01")), MaxValueValidator(Decimal(100))],
-        help_text="The smallest step of the scale, in grams.",
+        help_text=_("The smallest step of the scale, in grams."),
     )
     fine_scale_step = models.DecimalField(
         max_digits=6,
@@ -128,7 +129,7 @@ class Workshop(models.Model):
         null=True,
         blank=True,
         validators=[MinValueValidator(Decimal("0.01")), MaxValueValidator(Decimal(100))],
-        help_text="The step of a second, finer scale, in grams.",
+        help_text=_("The step of a second, finer scale, in grams."),
     )
     fine_scale_up_to = models.DecimalField(
         max_digits=7,
@@ -136,19 +137,19 @@ class Workshop(models.Model):
         null=True,
         blank=True,
         validators=[MinValueValidator(Decimal(1)), MaxValueValidator(Decimal(20000))],
-        help_text="The most, in grams, that is weighed on the finer scale.",
+        help_text=_("The most, in grams, that is weighed on the finer scale."),
     )
     watch_from = models.DecimalField(
         max_digits=5,
         decimal_places=2,
         default=Decimal("0.10"),
-        help_text="Chance of a lye-heavy batch, in per cent, from which the word is 'watch'.",
+        help_text=_("Chance of a lye-heavy batch, in per cent, from which the word is 'watch'."),
     )
     stop_from = models.DecimalField(
         max_digits=5,
         decimal_places=2,
         default=Decimal("15.00"),
-        help_text="Chance of a lye-heavy batch, in per cent, above which the word is 'stop'.",
+        help_text=_("Chance of a lye-heavy batch, in per cent, above which the word is 'stop'."),
     )
     expiry_warning_days = models.PositiveSmallIntegerField(
         default=60, validators=[MinValueValidator(1), MaxValueValidator(730)]
@@ -189,7 +190,7 @@ class Photo(models.Model):
     thumb = models.FileField(upload_to="photos/%Y/%m/", max_length=200)
     width = models.PositiveIntegerField()
     height = models.PositiveIntegerField()
-    taken_at = models.DateTimeField(help_text="From the camera where it says so, else when it arrived.")
+    taken_at = models.DateTimeField(help_text=_("From the camera where it says so, else when it arrived."))
     added_at = models.DateTimeField(default=timezone.now, editable=False)
     added_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
 
@@ -202,7 +203,7 @@ class History(models.Model):
 
     at = models.DateTimeField(default=timezone.now, editable=False)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
-    subject = models.CharField(max_length=80, help_text="app.model:id, so that a row outlives its thing.")
+    subject = models.CharField(max_length=80, help_text=_("app.model:id, so that a row outlives its thing."))
     what = models.CharField(max_length=400)
     detail = models.JSONField(default=dict, blank=True)
 

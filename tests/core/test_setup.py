@@ -78,7 +78,7 @@ def test_a_wrong_code_makes_nobody(code):
     answer = visit(code)
 
     assert answer.status_code == 422
-    assert setup.WRONG_CODE in answer.content.decode()
+    assert str(setup.WRONG_CODE) in answer.content.decode()
     assert "Lindenbath Soap" in answer.content.decode()
     assert not User.objects.exists()
 

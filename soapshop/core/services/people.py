@@ -2,18 +2,28 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils.translation import gettext, gettext_noop
+from django.utils.translation import gettext_lazy as _
 
 from soapshop.core.access import require_owner
 from soapshop.core.models import Role, User
 from soapshop.core.services.history import record
 from soapshop.core.services.workshop import locked_workshop
 
-LAST_OWNER = "This is the only owner who can sign in. Make someone else an owner first."
+if TYPE_CHECKING:
+    from django_stubs_ext import StrOrPromise
+
+LAST_OWNER = _("This is the only owner who can sign in. Make someone else an owner first.")
+ADDED = {
+    Role.OWNER: gettext_noop("Added %(person)s as owner"),
+    Role.MAKER: gettext_noop("Added %(person)s as maker"),
+    Role.VIEWER: gettext_noop("Added %(person)s as viewer"),
+}
 
 
 @transaction.atomic
@@ -22,7 +32,7 @@ def add_person(*, username: str, name: str, role: str, password: str, by: User) 
     require_owner(by)
     locked_workshop()  # one at a time, so that a name found free is still free when it is taken
     person = new_account(username=username, name=name, role=role, password=password)
-    record(by=by, subject=person, what=f"Added {person} as {person.get_role_display().lower()}")
+    record(by=by, subject=person, what=gettext(ADDED[Role(role)]) % {"person": person})
     return person
 
 
@@ -46,7 +56,8 @@ def change_person(*, person: User, name: str, role: str, is_active: bool, by: Us
     person.full_clean()
     person.save()
     if changed := {field: value for field, value in _state(person).items() if value != before[field]}:
-        record(by=by, subject=person, what=f"Changed the account of {person}", detail=changed)
+        what = gettext("Changed the account of %(person)s") % {"person": person}
+        record(by=by, subject=person, what=what, detail=changed)
     return person
 
 
@@ -58,7 +69,7 @@ def set_password(*, person: User, password: str, by: User) -> None:
     _check_password(password, person)
     person.set_password(password)
     person.save(update_fields=["password"])
-    record(by=by, subject=person, what=f"Set a new password for {person}")
+    record(by=by, subject=person, what=gettext("Set a new password for %(person)s") % {"person": person})
 
 
 def new_account(*, username: str, name: str, role: str, password: str) -> User:
@@ -66,7 +77,7 @@ def new_account(*, username: str, name: str, role: str, password: str) -> User:
     person = User(username=User.normalize_username(username), name=name)
     _set_role(person, role)
     if User.objects.filter(username__iexact=person.username).exists():
-        raise ValidationError({"username": "Someone here already signs in with this name."})
+        raise ValidationError({"username": gettext("Someone here already signs in with this name.")})
     person.full_clean(exclude=["password"])
     _check_password(password, person)
     person.set_password(password)
@@ -88,7 +99,7 @@ def _check_password(password: str, person: User) -> None:
 
 
 def _keep_an_owner(*, role: str, is_active: bool) -> None:
-    errors = {}
+    errors: dict[str, StrOrPromise] = {}
     if role != Role.OWNER:
         errors["role"] = LAST_OWNER
     if not is_active:

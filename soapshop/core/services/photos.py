@@ -18,6 +18,7 @@ from django.core.files.storage import default_storage
 from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 from PIL import ExifTags, Image, ImageCms, ImageOps, UnidentifiedImageError
 
 from soapshop.core.access import require_maker
@@ -32,10 +33,10 @@ FORMATS = ("JPEG", "PNG", "WEBP", "HEIF")
 EXIF_BEGAN = 1995  # an earlier date comes from a camera whose clock was never set
 UNFINISHED_FOR = 3600  # seconds; no transaction lives that long
 
-TOO_BIG = "This picture is larger than 20 MB. Send a smaller one."
-TOO_MANY_PIXELS = "This picture has more than 60 million pixels. Send a smaller one."
-NO_PICTURE = "This is not a picture that the app can read. Send a JPEG, PNG, WebP or HEIC photo."
-DAMAGED = "This picture is damaged and cannot be read to its end. Send it again."
+TOO_BIG = _("This picture is larger than 20 MB. Send a smaller one.")
+TOO_MANY_PIXELS = _("This picture has more than 60 million pixels. Send a smaller one.")
+NO_PICTURE = _("This is not a picture that the app can read. Send a JPEG, PNG, WebP or HEIC photo.")
+DAMAGED = _("This picture is damaged and cannot be read to its end. Send it again.")
 
 pillow_heif.register_heif_opener()
 # Pillow looks at the size that a file claims before it decodes anything. Above MAX it warns, above twice MAX

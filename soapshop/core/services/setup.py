@@ -12,6 +12,8 @@ from pathlib import Path
 from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from soapshop.core import queries
 from soapshop.core.models import Role, User
@@ -23,8 +25,8 @@ ALPHABET = "ABCDEFGHJKMNPQRSTUVWXYZ23456789"  # nothing that is misread: I L O 0
 GROUPS, GROUP_LENGTH = 3, 4
 MOST_TRIES = 10
 
-WRONG_CODE = "This is not the code. Look again in the terminal where the server was started."
-CODE_SPENT = "There were too many wrong codes. Start the server again: it prints a new one."
+WRONG_CODE = _("This is not the code. Look again in the terminal where the server was started.")
+CODE_SPENT = _("There were too many wrong codes. Start the server again: it prints a new one.")
 
 
 def ensure_setup_code() -> str | None:
@@ -63,7 +65,7 @@ def found(*, workshop_name: str, username: str, name: str, password: str) -> Use
     """Name the workshop and make its first owner, by someone at the terminal. Refused once there is one."""
     workshop = locked_workshop()  # the second of two first visits waits here
     if queries.anyone_here():
-        raise ValidationError("The workshop is already set up. Sign in instead.")
+        raise ValidationError(gettext("The workshop is already set up. Sign in instead."))
     workshop.name = workshop_name
     try:
         check(workshop)
@@ -71,7 +73,7 @@ def found(*, workshop_name: str, username: str, name: str, password: str) -> Use
         raise ValidationError({"workshop_name": error.messages}) from error
     workshop.save(update_fields=["name"])
     owner = people.new_account(username=username, name=name, role=Role.OWNER, password=password)
-    record(by=owner, subject=workshop, what=f"Set up {workshop}")
+    record(by=owner, subject=workshop, what=gettext("Set up %(workshop)s") % {"workshop": workshop})
     return owner
 
 

@@ -4,15 +4,20 @@ from __future__ import annotations
 
 import re
 from functools import cache
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from zoneinfo import available_timezones
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from soapshop.core.access import require_owner
 from soapshop.core.models import User, Workshop, new_secret
 from soapshop.core.services.history import record
+
+if TYPE_CHECKING:
+    from django_stubs_ext import StrOrPromise
 
 SETTINGS = (
     "name",
@@ -50,7 +55,7 @@ def save_settings(*, by: User, **settings: Any) -> Workshop:
     check(workshop)
     workshop.save(update_fields=list(settings))
     if changed := {field: value for field, value in settings.items() if value != before[field]}:
-        record(by=by, subject=workshop, what="Changed the workshop's settings", detail=changed)
+        record(by=by, subject=workshop, what=gettext("Changed the workshop's settings"), detail=changed)
     return workshop
 
 
@@ -61,19 +66,19 @@ def renew_calendar(*, by: User) -> Workshop:
     workshop = locked_workshop()
     workshop.calendar_secret = new_secret()
     workshop.save(update_fields=["calendar_secret"])
-    record(by=by, subject=workshop, what="Renewed the secret link of the calendar")
+    record(by=by, subject=workshop, what=gettext("Renewed the secret link of the calendar"))
     return workshop
 
 
 @cache
-def known_time_zones() -> list[tuple[str, list[tuple[str, str]]]]:
+def known_time_zones() -> list[tuple[StrOrPromise, list[tuple[str, str]]]]:
     """The zones of the world by region, as choices: 'Europe' holds ('Europe/Vienna', 'Vienna')."""
-    regions: dict[str, list[tuple[str, str]]] = {"World": [("UTC", "UTC")]}
+    regions: dict[str, list[tuple[str, str]]] = {}
     for zone in sorted(available_timezones()):
-        region, _, place = zone.partition("/")
-        if place:
+        region, slash, place = zone.partition("/")
+        if slash:
             regions.setdefault(region, []).append((zone, place.replace("_", " ").replace("/", ", ")))
-    return list(regions.items())
+    return [(_("World"), [("UTC", "UTC")]), *regions.items()]
 
 
 def locked_workshop() -> Workshop:
@@ -90,9 +95,9 @@ def check(workshop: Workshop) -> None:
     except ValidationError as error:
         errors = error.update_error_dict(errors)
     if "time_zone" not in errors and workshop.time_zone not in available_timezones():
-        errors["time_zone"] = "Choose a time zone from the list."
+        errors["time_zone"] = gettext("Choose a time zone from the list.")
     if not CURRENCY_CODE.fullmatch(workshop.currency):
-        errors.setdefault("currency", "Give the three letters of the currency, such as EUR or USD.")
+        errors.setdefault("currency", gettext("Give the three letters of the currency, such as EUR or USD."))
     if not errors.keys() & {"watch_from", "stop_from"}:
         errors |= _bounds_out_of_order(workshop)
     if not errors.keys() & {"scale_step", "fine_scale_step", "fine_scale_up_to"}:
@@ -103,11 +108,12 @@ def check(workshop: Workshop) -> None:
 
 def _bounds_out_of_order(workshop: Workshop) -> dict[str, str]:
     if workshop.watch_from <= 0:
-        return {"watch_from": "This must be more than 0 %."}
+        return {"watch_from": gettext("This must be more than 0 %.")}
     if workshop.stop_from > HIGHEST_STOP:
-        return {"stop_from": f"At most {HIGHEST_STOP} %: beyond it a batch is likelier lye-heavy than not."}
+        words = gettext("At most %(most)d %%: beyond it a batch is likelier lye-heavy than not.")
+        return {"stop_from": words % {"most": HIGHEST_STOP}}
     if workshop.stop_from <= workshop.watch_from:
-        return {"stop_from": "'Stop' must begin above 'watch'."}
+        return {"stop_from": gettext("'Stop' must begin above 'watch'.")}
     return {}
 
 
@@ -116,13 +122,15 @@ def _scales_out_of_order(workshop: Workshop) -> dict[str, str]:
     if step is None and most is None:
         return {}
     if step is None:
-        return {"fine_scale_step": "Give its step, or leave both empty if there is no second scale."}
+        return {"fine_scale_step": gettext("Give its step, or leave both empty if there is no second scale.")}
     if step >= workshop.scale_step:
-        return {"fine_scale_step": "The second scale must be finer than the first."}
+        return {"fine_scale_step": gettext("The second scale must be finer than the first.")}
     if most is None:
         return {
-            "fine_scale_up_to": "Give how much it weighs, or leave both empty if there is no second scale."
+            "fine_scale_up_to": gettext(
+                "Give how much it weighs, or leave both empty if there is no second scale."
+            )
         }
     if most < step:
-        return {"fine_scale_up_to": "This is less than one step of it."}
+        return {"fine_scale_up_to": gettext("This is less than one step of it.")}
     return {}

@@ -9,6 +9,7 @@ from django.contrib.auth.views import LoginView, LogoutView
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext
 
 from soapshop.core.access import SignedInRequest
 from soapshop.core.forms import OwnPasswordForm, SignInForm
@@ -52,6 +53,7 @@ def account(request: SignedInRequest) -> HttpResponse:
             form.add_error(None, error)
         else:
             update_session_auth_hash(request, request.user)
-            messages.success(request, "Your new password is set. Other devices have been signed out.")
+            words = gettext("Your new password is set. Other devices have been signed out.")
+            messages.success(request, words)
             return redirect("core:account")
     return render(request, "account/account.html", {"form": form}, status=422 if form.errors else 200)

@@ -7,6 +7,7 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext
 
 from soapshop.core import queries
 from soapshop.core.access import SignedInRequest, owner_required
@@ -33,7 +34,8 @@ def person_add(request: SignedInRequest) -> HttpResponse:
         except ValidationError as error:
             form.add_error(None, error)
         else:
-            messages.success(request, f"{person} can sign in now. Tell them the first password yourself.")
+            words = gettext("%(person)s can sign in now. Tell them the first password yourself.")
+            messages.success(request, words % {"person": person})
             return redirect("core:people")
     return render(request, "core/person_add.html", {"form": form}, status=422 if form.errors else 200)
 
@@ -50,7 +52,7 @@ def person_edit(request: SignedInRequest, pk: int) -> HttpResponse:
         except ValidationError as error:
             form.add_error(None, error)
         else:
-            messages.success(request, f"Saved {changed}.")
+            messages.success(request, gettext("Saved %(person)s.") % {"person": changed})
             still_owner = changed != request.user or changed.is_owner
             return redirect("core:people" if still_owner else settings.LOGIN_REDIRECT_URL)
     return _person_page(request, person, form, NewPasswordForm(prefix="new"))
@@ -67,7 +69,8 @@ def person_password(request: SignedInRequest, pk: int) -> HttpResponse:
         except ValidationError as error:
             form.add_error(None, error)
         else:
-            messages.success(request, f"{person} has a new password and has been signed out everywhere.")
+            words = gettext("%(person)s has a new password and has been signed out everywhere.")
+            messages.success(request, words % {"person": person})
             return redirect("core:people")
     initial = {"name": person.name, "role": person.role, "is_active": person.is_active}
     return _person_page(request, person, PersonForm(initial=initial), form)

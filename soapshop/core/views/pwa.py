@@ -17,18 +17,19 @@ from django.shortcuts import render
 from django.template.loader import render_to_string
 from django.templatetags.static import static
 from django.urls import reverse
+from django.utils.translation import gettext_lazy as _
 
 from soapshop.core import queries
 
 PAPER = "#faf6ee"  # as in tokens.css
 LONGEST_SHORT_NAME = 12  # characters: what fits under an icon
 
-SHORTCUTS = {
-    "Pour": ("batches:pour", "pour"),
-    "Rack": ("batches:rack", "rack"),
-    "Shelf": ("batches:shelf", "shelf"),
-    "Stock": ("inventory:stockroom", "stock"),
-}
+SHORTCUTS = (
+    (_("Pour"), "batches:pour", "pour"),
+    (_("Rack"), "batches:rack", "rack"),
+    (_("Shelf"), "batches:shelf", "shelf"),
+    (_("Stock"), "inventory:stockroom", "stock"),
+)
 OF_THE_WORKER = (
     "soapshop/vendor/workbox-core.js",
     "soapshop/vendor/workbox-routing.js",
@@ -57,7 +58,7 @@ def manifest(request: HttpRequest) -> HttpResponse:
         "icons": icons,
         "shortcuts": [
             {"name": word, "url": reverse(page), "icons": [_icon(f"shortcut-{picture}", 96)]}
-            for word, (page, picture) in SHORTCUTS.items()
+            for word, page, picture in SHORTCUTS
         ],
     }
     return JsonResponse(content, content_type="application/manifest+json")

@@ -8,6 +8,7 @@ from django.contrib.auth.decorators import login_not_required
 from django.core.exceptions import ValidationError
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext
 
 from soapshop.core.forms import SetupForm
 from soapshop.core.services.setup import is_open, set_up
@@ -30,6 +31,7 @@ def setup(request: HttpRequest) -> HttpResponse:
             form.add_error(None, error)
         else:
             login(request, owner, backend=BACKEND)
-            messages.success(request, f"Welcome to {request.POST['workshop_name']}.")
+            words = gettext("Welcome to %(workshop)s.")
+            messages.success(request, words % {"workshop": request.POST["workshop_name"]})
             return redirect("core:settings")
     return render(request, "account/setup.html", {"form": form}, status=422 if form.errors else 200)

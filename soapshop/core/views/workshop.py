@@ -7,6 +7,7 @@ from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext
 from django.views.decorators.http import require_POST
 
 from soapshop.core import queries
@@ -27,7 +28,7 @@ def settings(request: SignedInRequest) -> HttpResponse:
         except ValidationError as error:
             form.add_error(None, error)
         else:
-            messages.success(request, "The settings are saved.")
+            messages.success(request, gettext("The settings are saved."))
             return redirect("core:settings")
     context = {"form": form, "history": queries.history_of(request.workshop)}
     return render(request, "core/settings.html", context, status=422 if form.errors else 200)
@@ -38,5 +39,6 @@ def settings(request: SignedInRequest) -> HttpResponse:
 def calendar_renew(request: SignedInRequest) -> HttpResponse:
     """Give the calendar a new secret address."""
     renew_calendar(by=request.user)
-    messages.success(request, "The calendar has a new secret link. Calendars with the old one stay empty.")
+    words = gettext("The calendar has a new secret link. Calendars with the old one stay empty.")
+    messages.success(request, words)
     return redirect(f"{reverse('core:settings')}#calendar")
