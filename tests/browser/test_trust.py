@@ -144,9 +144,9 @@ def test_a_phone_that_does_not_is_warned_and_can_use_all_else_at_the_plain_addre
     running_playwright, workshop, home
 ):
     with phone(running_playwright, home) as context:
-        page = context.new_page()
-        assert refusal(page, workshop.secure) == "ERR_CERT_AUTHORITY_INVALID"
+        assert refusal(context.new_page(), workshop.secure) == "ERR_CERT_AUTHORITY_INVALID"
 
+        page = context.new_page()
         sign_in(page, workshop.plain)
         page.goto(f"{workshop.plain}/pour/")
         expect(main(page)).to_contain_text(

@@ -22,15 +22,22 @@ class Wire:
         Thread(target=self._accept, daemon=True).start()
 
     def close(self) -> None:
+        self._listener.shutdown(socket.SHUT_RDWR)
         self._listener.close()
 
     def _accept(self) -> None:
         with suppress(OSError):
             while True:
                 browser, _ = self._listener.accept()
-                server = socket.create_connection((self._server.hostname, self._server.port))
-                for ends in ((browser, server, False), (server, browser, True)):
-                    Thread(target=self._carry, args=ends, daemon=True).start()
+                Thread(target=self._relay, args=(browser,), daemon=True).start()
+
+    def _relay(self, browser: socket.socket) -> None:
+        found = (self._server.hostname, self._server.port)
+        with suppress(OSError), browser, socket.create_connection(found) as server:
+            back = Thread(target=self._carry, args=(server, browser, True), daemon=True)
+            back.start()
+            self._carry(browser, server, False)
+            back.join()
 
     def _carry(self, source: socket.socket, target: socket.socket, count: bool) -> None:
         with suppress(OSError):
