@@ -77,6 +77,7 @@ def walk(shop: Bench, network: Network, phone: Phone) -> Iterator[tuple[str, Pag
     yield "other weight refused", page
     page.get_by_label("The scale shows").fill("250 g")
     press(page, "Weighed")
+    settled(page, "Water")
     open_at(page, "#add")
     yield "add", settled(page, "Add beyond the card")
     open_at(page, "#")
