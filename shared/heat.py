@@ -1,4 +1,4 @@
-"""How much alkali dissolves, and how hot the lye can get.
+"""How much alkali dissolves, and the heat that it sets free.
 
 Tables with their sources stand in ``shared/data/lye.csv``. Temperatures are °C, concentrations % m/m,
 heats kJ, specific heats kJ/(kg K).
@@ -8,14 +8,12 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from functools import cache
 from typing import Final
 
-from shared.chemistry import M_WATER, AlkaliKind
-from shared.ingredients import MAX_GRAMS, Alkali, FormulaError, check_alkalis
+from shared.chemistry import AlkaliKind
+from shared.ingredients import Alkali
 from shared.tables import interpolate, rows
-from shared.words import Phrase
 
 REFERENCE_CELSIUS: Final = 20.0
 """A cool workshop: what must stay dissolved, and what water and alkali start from."""
@@ -26,18 +24,6 @@ _DILUTE: Final = 20.0
 """Mol of water per mol of NaOH at which most heat is set free; more water makes next to no difference."""
 
 Points = tuple[tuple[float, float], ...]
-
-
-@dataclass(frozen=True, slots=True)
-class LyeHeat:
-    """The hottest the lye can get without any loss of heat, whether it can boil, and how that is known.
-
-    Above 100 °C the figure only says how much heat is set free: the lye boils and spits before it gets there.
-    """
-
-    peak_celsius: float
-    boils: bool
-    source: str
 
 
 @cache
@@ -116,37 +102,9 @@ def specific_heat(kind: AlkaliKind, concentration: float) -> float:
     return interpolate(points, concentration) * counted
 
 
-def lye_peak_celsius(
-    alkalis: Sequence[Alkali], water_grams: float, start_celsius: float = REFERENCE_CELSIUS
-) -> LyeHeat:
-    """Hottest that dissolving the alkalis (as weighed, in grams) in the water can make the lye.
-
-    Adiabatic: all heat stays in the lye, its specific heat that of 25 °C, each alkali as pure as it may be.
-    Raises FormulaError without alkali or water.
-    """
-    check_alkalis(alkalis)
-    if not 0 < water_grams <= MAX_GRAMS:
-        raise FormulaError("liquid", Phrase("Lye needs liquid: give its weight in grams."))
-    weighed = [alkali for alkali in alkalis if alkali.grams > 0]
-    alkali_grams = sum(alkali.grams for alkali in weighed)
-    concentration = 100 * alkali_grams / (alkali_grams + water_grams)
-    water_per_mol = water_grams / M_WATER / sum(alkali.mol_at(alkali.purity_high) for alkali in weighed)
-    heat = sum(
-        alkali.mol_at(alkali.purity_high) * heat_of_solution(alkali.kind, water_per_mol) for alkali in weighed
-    )
-    weighted = sum(alkali.grams * specific_heat(alkali.kind, concentration) for alkali in weighed)
-    peak = start_celsius + 1000 * heat / ((alkali_grams + water_grams) * weighted / alkali_grams)
-    return LyeHeat(peak, peak >= BOILING_CELSIUS, how_known(weighed, water_per_mol, concentration))
-
-
-def how_known(
-    alkalis: Iterable[Alkali],
-    water_per_mol: float,
-    concentration: float,
-    first: str = "No heat is lost and the specific heat (Laliberte 2009) is that at 25 °C",
-) -> str:
-    """How the figure is known, in words."""
-    parts = [first]
+def how_known(alkalis: Iterable[Alkali], water_per_mol: float, concentration: float) -> str:
+    """Where the heat of such a lye is known from, in words."""
+    parts = ["Heat balance at 25 °C, specific heats by Laliberte (2009)"]
     for kind in dict.fromkeys(alkali.kind for alkali in alkalis):
         if kind is AlkaliKind.KOH:
             parts.append("potassium hydroxide: heat at infinite dilution (Parker 1965), an upper bound")

@@ -210,8 +210,7 @@ class _Jug:
     @property
     def source(self) -> str:
         water_per_mol = self.all_water / M_WATER / sum(alkali.mol for alkali in self.alkalis)
-        first = "Heat balance at 25 °C, specific heats by Laliberte (2009)"
-        return how_known(self.alkalis, water_per_mol, self.concentration, first)
+        return how_known(self.alkalis, water_per_mol, self.concentration)
 
 
 def _assumption(start: LyeStart) -> Phrase:

@@ -20,12 +20,11 @@ def card(request: SignedInRequest, pk: int) -> HttpResponse:
     except Batch.DoesNotExist as error:
         raise Http404(gettext("There is no such batch.")) from error
     record = batch_record(batch, timezone.localdate())
-    context = {"batch": batch, "record": record, "recipe": record.recipe, "workshop": request.workshop}
+    context = {"batch": batch, "record": record, "recipe": record.recipe}
     return pdf_answer(
         request,
         "print/card.html",
         context,
-        units=request.workshop.units,
         name=f"card-{batch.pk}",
         back=reverse("batches:batch", args=[batch.pk]),
     )

@@ -37,12 +37,11 @@ def tags_pdf(request: SignedInRequest) -> HttpResponse:
     if not found:
         messages.info(request, gettext("Tick the batches that need a tag."))
         return redirect("batches:tags")
-    context = {"tags": found, "address": workshop_address(request), "workshop": request.workshop}
+    context = {"tags": found, "address": workshop_address(request)}
     return pdf_answer(
         request,
         "print/tags.html",
         context,
-        units=request.workshop.units,
         name="tags",
         back=reverse("batches:tags"),
     )

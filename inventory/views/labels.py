@@ -34,12 +34,11 @@ def labels_pdf(request: SignedInRequest) -> HttpResponse:
     if not found:
         messages.info(request, gettext("Tick the lots that need a label."))
         return redirect("inventory:labels")
-    context = {"lots": found, "address": workshop_address(request), "workshop": request.workshop}
+    context = {"lots": found, "address": workshop_address(request)}
     return pdf_answer(
         request,
         "print/labels.html",
         context,
-        units=request.workshop.units,
         name="labels",
         back=reverse("inventory:labels"),
     )

@@ -5,10 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 from django.contrib.staticfiles import finders
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import render
 from django.template.loader import render_to_string
 from PIL import ImageFile
+
+from soapshop.core.access import SignedInRequest
 
 STYLE = "soapshop/css/print.css"
 
@@ -40,11 +42,12 @@ def render_pdf(template: str, context: dict[str, Any], *, units: str) -> bytes:
 
 
 def pdf_answer(
-    request: HttpRequest, template: str, context: dict[str, Any], *, units: str, name: str, back: str
+    request: SignedInRequest, template: str, context: dict[str, Any], *, name: str, back: str
 ) -> HttpResponse:
     """The PDF to look at and print; where none can be made, a page that says why and leads `back`."""
+    workshop = request.workshop
     try:
-        pdf = render_pdf(template, context, units=units)
+        pdf = render_pdf(template, {**context, "workshop": workshop}, units=workshop.units)
     except PdfUnavailable:
         return render(request, "core/no_pdf.html", {"back": back}, status=503)
     shown = f'inline; filename="{name}.pdf"'

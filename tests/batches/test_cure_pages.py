@@ -15,7 +15,7 @@ from batches.services.cure import add_note, weigh_in
 from batches.services.pour import undo_pour
 from soapshop.core.models import Photo, Units
 from tests.bad_input import EMOJI, NO_NUMBERS, NO_POSITIVE_NUMBERS, NUL, SCRIPT, STRANGE_TEXTS, TOO_LONG
-from tests.batches.bench import Bench, bench
+from tests.batches.bench import Bench
 from tests.batches.curing import cut_days_ago, days_ago, poured
 from tests.core.pictures import heic, jpeg, upload
 from tests.factories import WorkshopFactory
@@ -23,11 +23,6 @@ from tests.factories import WorkshopFactory
 pytestmark = pytest.mark.django_db
 
 NO_DAYS = ["", "yesterday", "2026-02-30", "0000-00-00", "99999-01-01", "NaN", EMOJI, SCRIPT, NUL, TOO_LONG]
-
-
-@pytest.fixture
-def shop() -> Bench:
-    return bench()
 
 
 @pytest.fixture

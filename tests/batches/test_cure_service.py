@@ -11,7 +11,6 @@ from batches.services.bars import bring_back, recount, take_bars
 from batches.services.cure import add_note, cut, unmould, weigh_in
 from batches.services.errors import AlreadyCut
 from batches.services.pour import pour, undo_pour
-from tests.batches.bench import Bench, bench
 from tests.core.pictures import jpeg, upload
 from tests.factories import ViewerFactory
 
@@ -19,11 +18,6 @@ pytestmark = pytest.mark.django_db
 
 TODAY = timezone.localdate
 SOLD = BarMovement.Kind.SOLD
-
-
-@pytest.fixture
-def shop() -> Bench:
-    return bench()
 
 
 @pytest.fixture

@@ -13,7 +13,6 @@ from batches.services.plan import drop_batch
 from batches.services.pour import pour
 from batches.services.weighing import mix_lye
 from tests.bad_input import REFUSED_TEXTS, STRANGE_TEXTS
-from tests.batches.bench import Bench, bench
 from tests.batches.pages import address, weigh, words
 from tests.core.pictures import jpeg, upload
 from tests.factories import WorkshopFactory
@@ -21,16 +20,6 @@ from tests.factories import WorkshopFactory
 pytestmark = pytest.mark.django_db
 
 HTMX = {"HTTP_HX_REQUEST": "true"}
-
-
-@pytest.fixture
-def shop() -> Bench:
-    return bench()
-
-
-@pytest.fixture
-def batch(shop):
-    return shop.plan()
 
 
 def log(client, batch, kind="light_trace", **fields):

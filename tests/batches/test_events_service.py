@@ -18,16 +18,11 @@ from batches.services.pour import pour, undo_pour
 from batches.services.weighing import mix_lye
 from soapshop.core.models import Photo
 from soapshop.core.queries import history_of
-from tests.batches.bench import Bench, bench
+from tests.batches.bench import Bench
 from tests.core.pictures import jpeg, upload
 from tests.factories import ViewerFactory
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def shop() -> Bench:
-    return bench()
 
 
 @pytest.fixture

@@ -9,21 +9,10 @@ import pytest
 
 from batches.models import Weighing
 from batches.services import weighing as services
-from tests.batches.bench import Bench, bench
 from tests.batches.pages import NO_WEIGHTS, address, line_of, text_of, weigh, words
 from tests.factories import UserFactory, WorkshopFactory
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def shop() -> Bench:
-    return bench()
-
-
-@pytest.fixture
-def batch(shop):
-    return shop.plan()
 
 
 def choose(client, batch, way="on_top", shows="", line="Olive oil"):

@@ -17,23 +17,13 @@ from batches.models import Event, Weighing
 from batches.queries.weighing import stamp_of
 from batches.services.plan import Size, drop_batch
 from batches.services.weighing import leave, mix_lye
-from tests.batches.bench import Bench, bench, recipe
+from tests.batches.bench import recipe
 from tests.batches.pages import address, line_of, weigh, weigh_all, words
 from tests.factories import UserFactory
 
 pytestmark = pytest.mark.django_db
 
 BEFORE_THE_LYE = ("Olive oil", "Coconut oil", "Palm oil", "Castor oil", "Water", "Lye")
-
-
-@pytest.fixture
-def shop() -> Bench:
-    return bench()
-
-
-@pytest.fixture
-def batch(shop):
-    return shop.plan()
 
 
 @pytest.fixture

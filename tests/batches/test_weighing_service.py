@@ -12,15 +12,10 @@ from batches.services.weighing import add_to_pot, leave, mix_lye, undo_weighing,
 from inventory.models import Kind, Lot
 from inventory.services.ledger import NotEnough
 from soapshop.core.queries import history_of
-from tests.batches.bench import Bench, bench
+from tests.batches.bench import Bench
 from tests.factories import ViewerFactory
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def shop() -> Bench:
-    return bench()
 
 
 @pytest.fixture

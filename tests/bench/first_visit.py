@@ -12,8 +12,8 @@ from playwright.sync_api import Browser, sync_playwright
 from tests.browser import chromium
 from tests.browser.chromium import PHONE
 from tests.browser.demo import served_demo, sign_in
+from tests.browser.offline import Network, network_to
 from tests.browser.slow_phone import Visit, visit
-from tests.browser.wire import Wire, wire_to
 
 TIMES = 3
 PAGES = ["/sign-in/", "/", "/pour/", "/rack/", "/shelf/", "/stock/", "/recipes/", "/recipes/1/"]
@@ -23,42 +23,42 @@ def main() -> None:
     with (
         TemporaryDirectory() as folder,
         served_demo(Path(folder)) as server,
-        wire_to(server) as wire,
+        network_to(server) as network,
         sync_playwright() as playwright,
     ):
         browser = chromium.start(playwright, chromium.needed())
-        cookies = signed_in(browser, wire)
+        cookies = signed_in(browser, network)
         sys.stdout.write(f"{'page':<14}{'first':>8}{'again':>8}{'shift':>9}{'kB':>7}\n")
-        for path in [*PAGES, bench_page(browser, wire, cookies)]:
+        for path in [*PAGES, bench_page(browser, network, cookies)]:
             kept = [] if path == "/sign-in/" else cookies
-            show(path, [twice(browser, wire, path, kept) for _ in range(TIMES)])
+            show(path, [twice(browser, network, path, kept) for _ in range(TIMES)])
 
 
-def signed_in(browser: Browser, wire: Wire) -> list:
+def signed_in(browser: Browser, network: Network) -> list:
     context = browser.new_context(**PHONE)
-    sign_in(context.new_page(), wire.address)
+    sign_in(context.new_page(), network.address)
     cookies = context.cookies()
     context.close()
     return cookies
 
 
-def bench_page(browser: Browser, wire: Wire, cookies: list) -> str:
+def bench_page(browser: Browser, network: Network, cookies: list) -> str:
     """Where the batch that the demo has planned is weighed."""
     context = browser.new_context(**PHONE)
     context.add_cookies(cookies)
     page = context.new_page()
-    page.goto(f"{wire.address}/pour/")
+    page.goto(f"{network.address}/pour/")
     found = page.locator('main a[href$="/weigh/"]').first.get_attribute("href")
     context.close()
     return str(found)
 
 
-def twice(browser: Browser, wire: Wire, path: str, cookies: list) -> tuple[Visit, Visit]:
+def twice(browser: Browser, network: Network, path: str, cookies: list) -> tuple[Visit, Visit]:
     context = browser.new_context(**PHONE)
     context.add_cookies(cookies)
     page = context.new_page()
-    first = visit(browser, page, wire, path)
-    again = visit(browser, page, wire, path)
+    first = visit(browser, page, network, path)
+    again = visit(browser, page, network, path)
     context.close()
     return first, again
 

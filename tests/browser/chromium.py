@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, NoReturn
 
 import pytest
 from playwright.sync_api import Browser, Playwright
@@ -35,12 +35,16 @@ def find() -> str | None:
 
 def needed() -> str:
     """The path of a Chromium; without one the test fails in CI, and is skipped elsewhere."""
-    if found := find():
-        return found
-    missing = f"No Chromium found ({', '.join(NAMES)}); install it, on Debian with: apt install chromium"
+    return find() or cannot_run(
+        f"No Chromium found ({', '.join(NAMES)}); install it, on Debian with: apt install chromium"
+    )
+
+
+def cannot_run(why: str) -> NoReturn:
+    """Fails the test in CI, where nothing may be missing, and skips it elsewhere."""
     if os.environ.get("CI", "").lower() in {"1", "true"}:
-        pytest.fail(missing)
-    pytest.skip(missing)
+        pytest.fail(why)
+    pytest.skip(why)
 
 
 def start(

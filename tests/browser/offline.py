@@ -36,13 +36,15 @@ IN_TWO_MONTHS = 2_000_000_000  # seconds since 1970: a session outlives the brow
 class Network:
     """The only way from the phones to the server. Cut, nothing is heard of it, as where Wi-Fi does not reach.
 
-    `sent` is told of every piece that has gone to the server. While it `stalls`, phones get no answer.
+    `sent` is told of every piece that has gone to the server, `received` counts the bytes that came back,
+    headers and all. While it `stalls`, phones get no answer.
     """
 
     def __init__(self, server: str, host: str = "127.0.0.1") -> None:
         self.server = server
         self._host = host
         self.sent: Callable[[bytes], None] = lambda piece: None
+        self.received = 0
         self.stalls = False
         self._open: set[socket.socket] = set()
         self._lock = Lock()
@@ -84,12 +86,15 @@ class Network:
         with suppress(OSError), phone, socket.create_connection((found.hostname, found.port)) as server:
             with self._lock:
                 self._open |= {phone, server}
-            back = Thread(target=self._carry, args=(server, phone, lambda piece: None), daemon=True)
+            back = Thread(target=self._carry, args=(server, phone, self._count), daemon=True)
             back.start()
             self._carry(phone, server, lambda piece: self.sent(piece))
             back.join()
             with self._lock:
                 self._open -= {phone, server}
+
+    def _count(self, piece: bytes) -> None:
+        self.received += len(piece)
 
     def _leave_waiting(self, phone: socket.socket) -> None:
         with self._lock:

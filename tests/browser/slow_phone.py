@@ -13,7 +13,7 @@ from typing import Any
 
 from playwright.sync_api import Browser, Page
 
-from tests.browser.wire import Wire
+from tests.browser.offline import Network
 
 KBIT = 1000 / 8
 SLOW_4G = {
@@ -29,23 +29,23 @@ PAINTED = "performance.getEntriesByName('first-contentful-paint').length > 0"
 
 @dataclass(frozen=True)
 class Visit:
-    """Seconds to the largest paint, the sum of all layout shifts, and bytes that came over the wire."""
+    """Seconds to the largest paint, the sum of all layout shifts, and bytes that came over the network."""
 
     largest_paint: float
     shift: float
     received: int
 
 
-def visit(running: Browser, page: Page, wire: Wire, path: str) -> Visit:
+def visit(running: Browser, page: Page, network: Network, path: str) -> Visit:
     """Opens a page as on a slow phone, and waits until nothing more comes."""
     slow_down(page)
-    before = wire.received
+    before = network.received
     running.start_tracing(page=page, categories=TRACED)
-    page.goto(f"{wire.address}{path}", wait_until="networkidle")
+    page.goto(f"{network.address}{path}", wait_until="networkidle")
     page.wait_for_function(PAINTED)
     page.evaluate("new Promise(requestAnimationFrame)")
     events = json.loads(running.stop_tracing())["traceEvents"]
-    return Visit(*paint_and_shift(events), wire.received - before)
+    return Visit(*paint_and_shift(events), network.received - before)
 
 
 def slow_down(page: Page) -> None:

@@ -1,4 +1,4 @@
-"""A first visit by phone to the demo as it is served: little comes over the wire, and nothing jumps.
+"""A first visit by phone to the demo as it is served: little comes over the network, and nothing jumps.
 
 How long it takes hangs on what else the machine does, so that is measured apart: tests/bench/first_visit.py.
 """
@@ -13,8 +13,8 @@ from playwright.sync_api import Browser
 from tests.browser.chromium import PHONE
 from tests.browser.conftest import PATIENCE
 from tests.browser.demo import served_demo, sign_in
+from tests.browser.offline import Network, network_to
 from tests.browser.slow_phone import visit
-from tests.browser.wire import Wire, wire_to
 
 pytestmark = pytest.mark.browser
 
@@ -30,14 +30,14 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
 
 
 @pytest.fixture
-def wire(demo: str) -> Iterator[Wire]:
-    with wire_to(demo) as wire:
-        yield wire
+def network(demo: str) -> Iterator[Network]:
+    with network_to(demo) as network:
+        yield network
 
 
-def test_the_first_page_of_all_is_small_and_stands_still(running_chromium: Browser, wire: Wire):
+def test_the_first_page_of_all_is_small_and_stands_still(running_chromium: Browser, network: Network):
     context = running_chromium.new_context(**PHONE)
-    seen = visit(running_chromium, context.new_page(), wire, "/sign-in/")
+    seen = visit(running_chromium, context.new_page(), network, "/sign-in/")
     context.close()
 
     assert seen.received < LARGEST
@@ -46,20 +46,20 @@ def test_the_first_page_of_all_is_small_and_stands_still(running_chromium: Brows
 
 @pytest.mark.parametrize("path", ["/", "/rack/", "/batches/1/"])
 def test_a_phone_that_comes_back_with_nothing_kept_gets_little(
-    running_chromium: Browser, wire: Wire, path: str
+    running_chromium: Browser, network: Network, path: str
 ):
     context = running_chromium.new_context(**PHONE)
     context.set_default_timeout(PATIENCE)
     page = context.new_page()
-    sign_in(page, wire.address)
+    sign_in(page, network.address)
     cookies = context.cookies()
     context.close()
 
     context = running_chromium.new_context(**PHONE)
     context.add_cookies(cookies)
     page = context.new_page()
-    before = wire.received
-    seen = visit(running_chromium, page, wire, path)
+    before = network.received
+    seen = visit(running_chromium, page, network, path)
     page.wait_for_timeout(SETTLED)
     pictures = page.evaluate(
         "performance.getEntriesByType('resource').filter(one => one.name.includes('/photos/'))"
@@ -68,4 +68,4 @@ def test_a_phone_that_comes_back_with_nothing_kept_gets_little(
     context.close()
 
     assert seen.shift <= LARGEST_SHIFT
-    assert wire.received - before - pictures < LARGEST
+    assert network.received - before - pictures < LARGEST

@@ -178,7 +178,9 @@ def get(said: str, path: str, headers: dict[str, str] | None = None) -> tuple[in
 @pytest.fixture(scope="module")
 def data(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """One data folder for all servers, whose static files are then compressed once."""
-    return tmp_path_factory.mktemp("served") / "workshop"
+    folder = tmp_path_factory.mktemp("served") / "workshop"
+    folder.mkdir()
+    return folder
 
 
 def test_a_new_workshop_is_served_with_a_one_time_code_and_ends_cleanly(data):

@@ -35,6 +35,7 @@ SHEA = fat("shea_butter", 12.0)
 LARD = fat("lard", 2.0)
 SUNFLOWER = fat("sunflower", 3.0)
 SEVEN = (OLIVE, COCONUT, PALM, CASTOR, SHEA, LARD, SUNFLOWER)
+RECIPE = {OLIVE.name: 50.0, COCONUT.name: 30.0, PALM.name: 20.0}
 
 
 def many(number: int, seed: int = 1) -> tuple[Candidate, ...]:

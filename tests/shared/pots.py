@@ -1,9 +1,24 @@
 """The pots that the tests of this folder share, and strategies that make others. All invented."""
 
+import pytest
 from hypothesis import strategies as st
 
 from shared.chemistry import AcidKind, AlkaliKind
-from shared.saponification import Acid, Alkali, AlkaliChoice, Fat, Formula, LiquidMethod, Sap
+from shared.saponification import (
+    Acid,
+    Alkali,
+    AlkaliChoice,
+    Fat,
+    Formula,
+    LiquidMethod,
+    SafetyRange,
+    Sap,
+    formulate,
+)
+from tests.bench.monte_carlo import Pot
+
+NEARLY = 0.03
+"""Points of superfat by which two roads to the same range may differ."""
 
 SODA = AlkaliChoice(AlkaliKind.NAOH, 97, 100)
 
@@ -69,3 +84,12 @@ def formulas(draw: st.DrawFn, *, even: bool = False) -> Formula:
     )
     acids = draw(st.sampled_from([(), (Acid(AcidKind.CITRIC, 10),), (Acid(AcidKind.LACTIC, 15),)]))
     return formula(draw(fats(even=even)), superfat=draw(st.floats(-5, 20)), alkalis=alkalis, acids=acids)
+
+
+def pot_of(recipe: Formula, scale_step: float = 1.0) -> Pot:
+    return Pot(recipe.fats, formulate(recipe, scale_step=scale_step).alkalis, recipe.acids, scale_step)
+
+
+def same(one: SafetyRange, other: SafetyRange, within: float) -> None:
+    for name in ("nominal", "likely_low", "likely_high", "worst_low", "worst_high", "standard_uncertainty"):
+        assert getattr(one, name) == pytest.approx(getattr(other, name), abs=within), name

@@ -1,23 +1,18 @@
 """Solubility and heat of lye, against the published points and their limits."""
 
-import math
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shared.chemistry import M_NAOH, M_WATER, AlkaliKind
+from shared.chemistry import AlkaliKind
 from shared.heat import (
     heat_of_solution,
-    lye_peak_celsius,
     max_concentration,
     solubility,
     specific_heat,
     table,
     water_density,
 )
-from shared.ingredients import FormulaError
-from tests.shared.pots import potash, soda
 
 # Grams per 100 g water, Polish physico-chemical handbook (romek.info table 04-26)
 SOLUBILITIES = [
@@ -103,53 +98,6 @@ def test_specific_heat_meets_the_published_points(
     kind: AlkaliKind, concentration: float, expected: float
 ) -> None:
     assert specific_heat(kind, concentration) == pytest.approx(expected)
-
-
-def test_ordinary_lye_gets_hot_and_stronger_lye_hotter() -> None:
-    weak, strong = lye_peak_celsius([soda(20)], 80), lye_peak_celsius([soda(33)], 67)
-    assert weak.peak_celsius == pytest.approx(79, abs=1)
-    assert not weak.boils
-    assert strong.peak_celsius > 100
-    assert strong.boils
-
-
-def test_water_from_the_fridge_makes_cooler_lye() -> None:
-    cold, warm = lye_peak_celsius([soda(33)], 67, 5), lye_peak_celsius([soda(33)], 67, 20)
-    assert warm.peak_celsius - cold.peak_celsius == pytest.approx(15)
-    assert not cold.boils
-
-
-def test_ice_water_with_twenty_mol_of_alkali() -> None:
-    """20 mol NaOH in 80 mol water free 688.6 kJ (Felder and Rousseau, problem 8.83): a rise of 87.8 K."""
-    lye = lye_peak_celsius([soda(20 * M_NAOH, 100, 100)], 80 * M_WATER, 0)
-    assert lye.peak_celsius == pytest.approx(87.8, abs=0.5)
-
-
-def test_how_the_figure_is_known_stands_with_it() -> None:
-    plain = lye_peak_celsius([soda(30)], 70).source
-    assert "Felder and Rousseau" in plain
-    assert "stronger than that table" not in plain
-    assert "stronger than that table" in lye_peak_celsius([soda(50)], 50).source
-    mixed = lye_peak_celsius([soda(10), potash(40)], 50).source
-    assert "infinite dilution" in mixed
-    assert "a lower bound" in mixed
-    assert lye_peak_celsius([soda(10), soda(20)], 70).source == plain
-
-
-def test_alkali_of_no_weight_changes_nothing() -> None:
-    assert lye_peak_celsius([soda(30), potash(0)], 70) == lye_peak_celsius([soda(30)], 70)
-
-
-@pytest.mark.parametrize("water", [0, -1, math.nan, math.inf])
-def test_lye_without_liquid_is_refused(water: float) -> None:
-    with pytest.raises(FormulaError, match="liquid") as caught:
-        lye_peak_celsius([soda(30)], water)
-    assert caught.value.field == "liquid"
-
-
-def test_lye_without_alkali_is_refused() -> None:
-    with pytest.raises(FormulaError, match="Add the lye"):
-        lye_peak_celsius([], 100)
 
 
 def test_density_of_water_is_read_from_the_table() -> None:

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from shared.chemistry import M_NAOH, M_WATER, AlkaliKind
-from shared.heat import heat_of_solution, lye_peak_celsius, table
+from shared.heat import heat_of_solution, specific_heat, table
 from shared.ingredients import Alkali, FormulaError
 from shared.lye_estimate import (
     LyeStart,
@@ -57,10 +57,12 @@ def test_the_rise_of_35_7_per_cent_lye_agrees_with_the_worked_example() -> None:
 
 
 def test_the_most_stays_by_the_bound_of_the_plain_recipe() -> None:
-    """Two ways to bring cold parts to 25 °C: within a kelvin of each other."""
+    """All heat stays, and everything starts at 20 °C: within two kelvin of the balance at 25 °C."""
     for grams in (20, 25, 30, 33, 40, 50):
-        bound = lye_peak_celsius([soda(grams)], 100 - grams).peak_celsius
-        assert lye_estimate([soda(grams)], 100 - grams).most_celsius == pytest.approx(bound, abs=1)
+        mol = grams / M_NAOH
+        heat = mol * heat_of_solution(AlkaliKind.NAOH, (100 - grams) / M_WATER / mol)
+        bound = 20 + 1000 * heat / (100 * specific_heat(AlkaliKind.NAOH, grams))
+        assert lye_estimate([soda(grams)], 100 - grams).most_celsius == pytest.approx(bound, abs=2)
 
 
 def test_ordinary_lye_gets_near_ninety_degrees_and_does_not_boil() -> None:
@@ -231,3 +233,21 @@ def test_lye_without_alkali_is_refused() -> None:
 def test_a_start_that_cannot_be_is_refused(start: LyeStart) -> None:
     with pytest.raises(FormulaError, match="must start between -30 and 100 °C"):
         lye_estimate([PURE], 67, start)
+
+
+def test_ice_water_with_twenty_mol_of_alkali() -> None:
+    """20 mol NaOH in 80 mol water free 688.6 kJ (Felder and Rousseau, problem 8.83): a rise of 87.8 K."""
+    lye = lye_estimate([soda(20 * M_NAOH, 100, 100)], 80 * M_WATER, LyeStart(0, lost=0))
+    alkali_was_warm = M_NAOH * 1.49 * 20 / (112.06 * 3.50)
+    assert lye.most_celsius - alkali_was_warm == pytest.approx(87.8, abs=3)
+
+
+def test_how_the_figure_is_known_stands_with_it() -> None:
+    plain = lye_estimate([soda(30)], 70).source
+    assert "Felder and Rousseau" in plain
+    assert "stronger than that table" not in plain
+    assert "stronger than that table" in lye_estimate([soda(50)], 50).source
+    mixed = lye_estimate([soda(10), potash(40)], 50).source
+    assert "infinite dilution" in mixed
+    assert "a lower bound" in mixed
+    assert lye_estimate([soda(10), soda(20)], 70).source == plain
