@@ -3,7 +3,6 @@
 
 import { hundredths } from "./words.js";
 
-const SHARE_A_VESSEL = ["fat", "liquid"]; // fats share the pot and liquids the jug
 const BEFORE_THE_LYE = ["fat", "liquid", "alkali"];
 
 /** The batch with its lines, each with what was weighed for it, and what happened beside. */
@@ -88,19 +87,12 @@ export function toWeigh(board, line, lotId) {
   const usable = lots.filter((lot) => lot.usable);
   const lot = usable.find(({ id }) => id === lotId) ?? usable[0] ?? null;
   const amount = lot ? Math.min(missing(line), lot.free) : 0;
-  return { line, lots, lot, amount, reads: inTheVessel(board, line) + amount, rest: missing(line) - amount };
+  return { line, lots, lot, amount, rest: missing(line) - amount };
 }
 
 /** Every lot that the phone knows of, with its material. */
 export function allLots(pack) {
   return pack.lines.flatMap((line) => line.lots.map((lot) => ({ ...lot, material: line.material })));
-}
-
-function inTheVessel(board, line) {
-  const shared = SHARE_A_VESSEL.includes(line.kind)
-    ? board.lines.filter((other) => other.kind === line.kind)
-    : [line];
-  return shared.reduce((total, other) => total + weighed(other), 0);
 }
 
 function noted(weighing) {

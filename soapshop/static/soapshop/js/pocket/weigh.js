@@ -59,7 +59,6 @@ function asShown(board, item, act) {
     liquid: line.kind === "liquid",
     alkali: line.kind === "alkali",
     cup: !["fat", "liquid", "alkali"].includes(line.kind),
-    reads: weight(item.reads, pack),
     rest: rest > 0,
     "rest-weight": weight(rest, pack),
     lot: lot.code,
