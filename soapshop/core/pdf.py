@@ -8,7 +8,6 @@ from django.contrib.staticfiles import finders
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.template.loader import render_to_string
-from PIL import ImageFile
 
 from soapshop.core.access import SignedInRequest
 
@@ -32,8 +31,6 @@ def render_pdf(template: str, context: dict[str, Any], *, units: str) -> bytes:
         from weasyprint.text.fonts import FontConfiguration
     except (ImportError, OSError) as problem:
         raise PdfUnavailable(str(problem)) from problem
-    # WeasyPrint tells Pillow to take pictures that are cut off; as photos of a batch they are refused.
-    ImageFile.LOAD_TRUNCATED_IMAGES = False
     page = render_to_string(template, context)
     fonts = FontConfiguration()
     style = CSS(filename=finders.find(STYLE), font_config=fonts)

@@ -8,6 +8,7 @@ import subprocess
 import sys
 import threading
 import tomllib
+from importlib.metadata import requires
 from pathlib import Path
 
 import pytest
@@ -316,6 +317,20 @@ class TestPinnedLists:
         base, dev = pins("base"), pins("dev")
         assert len(base) > 20
         assert base.items() <= dev.items()
+
+    @pytest.mark.parametrize("packages", ["base", "dev"])
+    def test_extras_that_packages_ask_of_each_other_are_listed_too(self, packages: str):
+        """Else an older pip looks for the newest version of what has the extra, and finds it unpinned."""
+        pinned = pins(packages)
+        asked = [
+            wanted
+            for pin in pinned.values()
+            if pin.marker is None or pin.marker.evaluate()
+            for wanted in map(Requirement, requires(pin.name) or [])
+            if wanted.extras and (wanted.marker is None or wanted.marker.evaluate({"extra": ""}))
+        ]
+        assert asked
+        assert all(wanted.extras <= pinned[normalised(wanted)].extras for wanted in asked)
 
     @pytest.mark.parametrize("packages", ["base", "dev"])
     def test_every_package_has_hashes(self, packages: str):

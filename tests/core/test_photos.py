@@ -11,7 +11,7 @@ from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import transaction
 from django.test import Client
 from django.urls import reverse
-from PIL import Image, ImageCms, ImageDraw
+from PIL import Image, ImageCms, ImageDraw, ImageFile
 
 from soapshop.core.models import Photo
 from soapshop.core.services import photos
@@ -169,6 +169,14 @@ def test_anything_else_is_refused_with_a_clear_message(maker, content, message, 
     assert refused.value.messages == [message]
     assert not Photo.objects.exists()
     assert not list(Path(settings.MEDIA_ROOT).rglob("*.jpg"))
+
+
+@pytest.mark.usefixtures("db")
+def test_a_picture_that_is_cut_off_is_refused_though_a_library_told_pillow_to_take_it(maker, monkeypatch):
+    monkeypatch.setattr(ImageFile, "LOAD_TRUNCATED_IMAGES", True)  # as WeasyPrint does when it is loaded
+
+    with pytest.raises(ValidationError, match="damaged"):
+        store_photo(upload=upload(jpeg((640, 480))[:900]), by=maker)
 
 
 @pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP", "HEIF"])

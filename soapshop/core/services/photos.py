@@ -19,7 +19,7 @@ from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
-from PIL import ExifTags, Image, ImageCms, ImageOps, UnidentifiedImageError
+from PIL import ExifTags, Image, ImageCms, ImageFile, ImageOps, UnidentifiedImageError
 
 from soapshop.core.access import require_maker
 from soapshop.core.models import Photo, User
@@ -73,6 +73,8 @@ def read_picture(upload: UploadedFile[Any], *, zone: tzinfo) -> tuple[Image.Imag
     """
     if (upload.size or 0) > MOST_BYTES:
         raise ValidationError(TOO_BIG)
+    # Loading WeasyPrint, wherever that happens, tells Pillow to take pictures that are cut off.
+    ImageFile.LOAD_TRUNCATED_IMAGES = False
     try:
         with Image.open(upload, formats=FORMATS) as image:
             taken_at = _taken_at(image, zone)
