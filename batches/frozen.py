@@ -13,7 +13,7 @@ from typing import Any
 from batches.models import Line
 from inventory.models import Lot, Material
 from recipes.formulation import Design, Mould, WorkedOut
-from recipes.models import NATURAL, Version
+from recipes.models import NATURAL, Process, Stage, Version
 from shared.saponification import Limits, SafetyRange, Sap
 from soapshop.core.models import Workshop
 
@@ -32,7 +32,11 @@ class FrozenUse:
 
 @dataclass(frozen=True, slots=True)
 class FrozenLine:
-    """A material with what it was planned at, and the lots that were really used once it is poured."""
+    """A material with what it was planned at, and the lots that were really used once it is poured.
+
+    `sap` of a liquid or an additive is that of the whole of it, for the fat in it; `acid_percent` is how much
+    of it is its acid. `dissolved` is said of a ready-made lye solution.
+    """
 
     material: int
     name: str
@@ -43,21 +47,28 @@ class FrozenLine:
     alkali: str
     purity: tuple[float, float] | None
     acid: str
+    acid_percent: float = 100.0
+    dissolved: bool = False
+    stage: str = Stage.USUAL
     used: tuple[FrozenUse, ...] = ()
 
     @classmethod
-    def of(cls, material: Material, planned: Decimal, lot: Lot | None) -> FrozenLine:
+    def of(cls, material: Material, planned: Decimal, lot: Lot | None, stage: str = "") -> FrozenLine:
         """The line as planned; the certificate of the lot it will come from counts where there is one."""
+        contents = material.contents
         return cls(
             material=material.pk,
             name=material.name,
             inci_name=material.inci_name,
             kind=material.kind,
             planned=planned,
-            sap=lot.saponification_value if lot else material.sap,
+            sap=contents.effective_sap if contents else lot.saponification_value if lot else material.sap,
             alkali=material.alkali,
             purity=lot.purity_range if lot else material.purity_range,
             acid=material.acid,
+            acid_percent=material.acid_percent,
+            dissolved=material.dissolved,
+            stage=stage,
         )
 
 
@@ -85,6 +96,7 @@ class FrozenRecipe:
     lye_concentration: float
     safety: Mapping[str, Any]
     lines: tuple[FrozenLine, ...]
+    process: str = Process.COLD
 
     @property
     def limits(self) -> Limits:
@@ -148,9 +160,10 @@ def freeze(
         lye_concentration=worked_out.formulation.lye_concentration,
         safety=asdict(worked_out.formulation.safety),
         lines=tuple(
-            FrozenLine.of(line.material, line.grams, lots.get(line.material.pk))
+            FrozenLine.of(line.material, line.grams, lots.get(line.material.pk), line.part.stage)
             for line in worked_out.weighed_lines
         ),
+        process=design.process,
     )
 
 

@@ -41,21 +41,24 @@ def pot_of(frozen: FrozenRecipe, lines: Iterable[Line]) -> Pot:
 
 
 def pot_from(frozen: FrozenRecipe, portions: Iterable[tuple[Line, Decimal, Lot | None]]) -> Pot:
-    """Gathers fats, alkalis and acids from grams for a line, each out of a lot where that is known."""
+    """Gathers fats, alkalis and acids from grams for a line, each out of a lot where that is known.
+
+    A liquid with fat in it counts as a fat of little saponification value, one with acid as an acid too.
+    """
     fats: list[Fat] = []
     alkalis: list[Alkali] = []
     acids: list[Acid] = []
     liquid = 0.0
     for line, grams, lot in portions:
         known = frozen.line_for(line)
-        if known.kind == Kind.FAT:
+        if known.kind == Kind.FAT or (known.sap and known.kind != Kind.ALKALI):
             fats.append(_fat(known, grams, lot))
-        elif known.kind == Kind.ALKALI:
+        if known.kind == Kind.ALKALI:
             alkalis.append(_alkali(known, grams, lot))
         elif known.kind == Kind.LIQUID:
             liquid += float(grams)
         if known.acid:
-            acids.append(Acid(AcidKind(known.acid), float(grams)))
+            acids.append(Acid(AcidKind(known.acid), float(grams), known.acid_percent))
     return Pot(tuple(fats), tuple(alkalis), tuple(acids), liquid)
 
 
@@ -111,4 +114,4 @@ def _alkali(known: FrozenLine, grams: Decimal, lot: Lot | None) -> Alkali:
     purity = certified or known.purity
     if purity is None:
         raise ValueError(f"{known.name} has no purity.")
-    return Alkali(AlkaliKind(known.alkali), float(grams), *purity)
+    return Alkali(AlkaliKind(known.alkali), float(grams), *purity, dissolved=known.dissolved)

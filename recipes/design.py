@@ -9,7 +9,7 @@ from decimal import Decimal
 from django.utils.translation import gettext, gettext_noop
 
 from inventory.models import Kind, Material
-from recipes.models import LiquidBy, SizeBy, Version
+from recipes.models import LiquidBy, LiquidScope, Process, SizeBy, Stage, Version
 from shared.saponification import Sap
 from soapshop.core.words import with_decimal_sign
 
@@ -26,6 +26,9 @@ LIST_OF = {
     Kind.ADDITIVE: "additives",
     Kind.PACKAGING: "packaging",
 }
+
+# When a material of that kind may go in, if not as usual.
+OTHER_STAGE = {Kind.FAT: Stage.COOK, Kind.LIQUID: Stage.TRACE, Kind.ADDITIVE: Stage.LYE}
 
 # What is given in shares of a whole, and what is said where they come to less, or to more.
 SHARED_OUT = {
@@ -64,10 +67,11 @@ class DesignError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """A material and its amount, which means what `Ingredient` says for its kind."""
+    """A material and its amount, which means what `Ingredient` says for its kind, and when it goes in."""
 
     material: Material
     amount: Decimal
+    stage: Stage = Stage.USUAL
 
     @property
     def kind(self) -> Kind:
@@ -95,9 +99,26 @@ class Design:
     mould: Mould | None
     bars: int
     parts: tuple[Part, ...]
+    liquid_scope: LiquidScope = LiquidScope.BATTER
+    process: Process = Process.COLD
 
     def of(self, kind: Kind) -> tuple[Part, ...]:
         return tuple(part for part in self.parts if part.kind == kind)
+
+    @property
+    def cooked(self) -> tuple[Part, ...]:
+        """The fats that the lye is worked out for."""
+        return tuple(part for part in self.of(Kind.FAT) if part.stage != Stage.COOK)
+
+    @property
+    def after_cook(self) -> tuple[Part, ...]:
+        """The fats of a hot process that go in when the others are soap, and stay fat."""
+        return tuple(part for part in self.of(Kind.FAT) if part.stage == Stage.COOK)
+
+    @property
+    def lye_is_ready_made(self) -> bool:
+        """Whether all alkali comes as a solution, which brings its own water."""
+        return all(part.material.dissolved for part in self.of(Kind.ALKALI))
 
     @property
     def by_weight(self) -> bool:
@@ -116,7 +137,9 @@ def design_of(version: Version) -> Design:
         size_grams=version.size_grams,
         mould=Mould(length, width, height) if length and width and height else None,
         bars=version.bars,
-        parts=tuple(Part(one.material, one.amount) for one in version.ingredients.all()),
+        parts=tuple(Part(one.material, one.amount, Stage(one.stage)) for one in version.ingredients.all()),
+        liquid_scope=LiquidScope(version.liquid_scope),
+        process=Process(version.process),
     )
 
 
@@ -125,6 +148,7 @@ def check(design: Design) -> None:
     _check_amounts(design)
     _check_none_twice(design)
     _check_none_missing(design)
+    _check_stages(design)
     _check_sums(design)
     _check_materials(design)
     _check_liquid(design)
@@ -186,13 +210,30 @@ def _check_none_missing(design: Design) -> None:
         (Kind.ALKALI, gettext("Choose the alkali; sodium hydroxide makes a hard bar.")),
         (Kind.LIQUID, gettext("Choose the liquid that the lye goes into; water will do.")),
     ):
-        if not design.of(kind):
+        if not design.of(kind) and not (kind == Kind.LIQUID and design.lye_is_ready_made):
             raise DesignError(LIST_OF[kind], words)
+
+
+def _check_stages(design: Design) -> None:
+    for part in design.parts:
+        if part.stage not in {Stage.USUAL, OTHER_STAGE.get(part.kind)}:
+            raise _at(part, gettext("%(material)s cannot go in at that time."))
+        if part.stage == Stage.COOK and design.process != Process.HOT:
+            raise _at(
+                part, gettext("%(material)s: there is no cook in the cold process. Choose hot process.")
+            )
+    if not design.cooked:
+        raise DesignError(LIST_OF[Kind.FAT], gettext("A fat must be in the pot from the beginning."))
+    liquids = design.of(Kind.LIQUID)
+    if liquids and not design.lye_is_ready_made and all(part.stage == Stage.TRACE for part in liquids):
+        raise DesignError(LIST_OF[Kind.LIQUID], gettext("Something must be left to mix the lye with."))
 
 
 def _check_sums(design: Design) -> None:
     for kind in SHARED_OUT:
         if kind == Kind.FAT and design.by_weight:
+            continue
+        if not design.of(kind):
             continue
         total = sum((part.amount for part in design.of(kind)), Decimal(0))
         if problem := sum_problem(kind, total):

@@ -17,18 +17,19 @@ from recipes.models import LiquidBy, SizeBy
 HUNDREDTH = Decimal("0.01")
 STEPS = ("add", "remove", "by_weight", "by_share", "by_liquid", "work_out")
 
+ROW = ("material", "amount", "stage")
 FATS = f"{LIST_OF[Kind.FAT]}-amount"
 
 
 def add_row(data: QueryDict, name: str) -> None:
     """One more empty row at the end of a list."""
-    for part in ("material", "amount"):
+    for part in ROW:
         data.appendlist(f"{name}-{part}", "")
 
 
 def remove_row(data: QueryDict, name: str, index: int) -> None:
     """Without the row of that number, counted from 0; a number that no row has changes nothing."""
-    for part in ("material", "amount"):
+    for part in ROW:
         typed = data.getlist(f"{name}-{part}")
         data.setlist(f"{name}-{part}", [value for at, value in enumerate(typed) if at != index])
 

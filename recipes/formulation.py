@@ -5,44 +5,22 @@ No writes and no queries: the materials of a design and the lots are handed in, 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 
 from django.utils.translation import gettext
 
-from inventory.models import Kind, Lot
-from recipes.design import (
-    LIST_OF,
-    Design,
-    DesignError,
-    Mould,
-    Part,
-    check,
-    design_of,
-    mould_of,
-    purity_of,
-    sap_of,
-)
-from recipes.models import SizeBy
+from inventory.models import Kind, Lot, Material
+from recipes.design import LIST_OF, Design, DesignError, Mould, Part, check, design_of, mould_of
+from recipes.models import SizeBy, Stage
+from recipes.pot import Recipe, of_fats
 from recipes.worked_out import WeighLine, WorkedOut
 from shared import moulds
-from shared.chemistry import AcidKind, AlkaliKind
-from shared.lye_estimate import lye_estimate
-from shared.saponification import (
-    Acid,
-    Alkali,
-    AlkaliChoice,
-    Fat,
-    Formula,
-    FormulaError,
-    Formulation,
-    Limits,
-    LiquidMethod,
-    Sap,
-    assess,
-    formulate,
-)
+from shared.chemistry import AlkaliKind
+from shared.lye_estimate import LyeEstimate, lye_estimate
+from shared.saponification import FormulaError, Formulation, Limits, formulate
+from shared.scaling import Scale, ScalingError, WeighedOut, weigh_out
 from soapshop.core.models import Workshop
 from soapshop.core.words import in_words, with_decimal_sign
 
@@ -56,6 +34,7 @@ __all__ = [
     "check",
     "design_of",
     "limits_of",
+    "scale_of",
     "to_scale",
     "work_out",
 ]
@@ -63,23 +42,26 @@ __all__ = [
 MOST_GRAMS = 1_000_000.0
 HUNDREDTH = Decimal("0.01")
 TRIAL_GRAMS = 1000.0  # of fats, to see how the weights of a recipe stand to each other
+OTHER_DENSITY = 1.0  # g/mL of what has no density of its own: assumed, no source
 
 WEIGHING_ORDER = (
-    Kind.FAT,
-    Kind.LIQUID,
-    Kind.ALKALI,
-    Kind.ADDITIVE,
-    Kind.COLOUR,
-    Kind.FRAGRANCE,
-    Kind.PACKAGING,
+    (Kind.FAT, Stage.USUAL),
+    (Kind.LIQUID, Stage.USUAL),
+    (Kind.ADDITIVE, Stage.LYE),
+    (Kind.ALKALI, Stage.USUAL),
+    (Kind.LIQUID, Stage.TRACE),
+    (Kind.ADDITIVE, Stage.USUAL),
+    (Kind.FAT, Stage.COOK),
+    (Kind.COLOUR, Stage.USUAL),
+    (Kind.FRAGRANCE, Stage.USUAL),
+    (Kind.PACKAGING, Stage.USUAL),
 )
-OTHER_DENSITY = 1.0  # g/mL of fragrance, colours and additives without one of their own: assumed, no source
-OF_FATS = {Kind.ADDITIVE, Kind.COLOUR, Kind.FRAGRANCE}
 
 # What the calculations call a thing, and the form's field for it.
 _FIELD_OF = {
     "liquid": "liquid_value",
     "acids": "additives",
+    "amounts": "fats",
     "scale": "superfat",
     "length": "mould_length",
     "width": "mould_width",
@@ -101,16 +83,18 @@ def work_out(
     """Work out what to weigh, in grams, at the recipe's own size or to one of the three others.
 
     `lots` gives, by material id, the lot whose certificate counts instead of the material's own values.
-    Fats are rounded to the scale first and the lye is worked out for those; the safety range is that of the
-    rounded weights, so it is the range of what the scale will show. Raises DesignError.
+    Fats are rounded to the scale first, the lye is worked out for those and rounded down; the safety range
+    is that of the rounded weights, so it is the range of what the scale will show. Raises DesignError.
     """
     check(design)
-    bench = _Bench(design, workshop, lots or {})
+    bench = _Bench(design, workshop, Recipe(design, lots or {}))
     try:
         own = bench.own_fat_grams()
         fat_grams = bench.wanted_fat_grams(own, to_batter, to_bars, to_fats)
         scale = fat_grams / own
         return bench.card(fat_grams, to_bars or max(1, round(design.bars * scale)), scale)
+    except ScalingError as error:
+        raise _too_little(error, design) from error
     except (FormulaError, moulds.MouldError) as error:
         raise DesignError(_FIELD_OF.get(error.field, error.field), in_words(error.args[0])) from error
 
@@ -126,13 +110,19 @@ def to_scale(grams: float, step: Decimal) -> Decimal:
     return (steps * step).quantize(HUNDREDTH)
 
 
+def scale_of(workshop: Workshop) -> Scale:
+    """The workshop's scale, and its finer one if it has one."""
+    up_to = workshop.fine_scale_up_to or Decimal(0)
+    return Scale(workshop.scale_step, workshop.fine_scale_step, up_to)
+
+
 @dataclass(frozen=True, slots=True)
 class _Bench:
-    """A checked design with the scale and the lots it is worked out by."""
+    """A checked design with the scale it is weighed on."""
 
     design: Design
     workshop: Workshop
-    lots: Mapping[int, Lot]
+    recipe: Recipe
 
     def own_fat_grams(self) -> float:
         """Weight of the fats at the recipe's own size."""
@@ -160,32 +150,21 @@ class _Bench:
         return wanted
 
     def card(self, fat_grams: float, bars: int, scale: float) -> WorkedOut:
-        fats = [self._fat_line(part, grams) for part, grams in self._fat_weights(fat_grams)]
-        weighed = [(line.part, float(line.grams)) for line in fats]
-        planned = self._formulate(weighed)
-        alkalis = [
-            self._alkali_line(part, alkali.grams)
-            for part, alkali in zip(self.design.of(Kind.ALKALI), planned.alkalis, strict=True)
-        ]
-        additions = [self._other_line(part, planned.fat_grams) for part in self._additions()]
-        others = [
-            *additions,
-            *(self._liquid_line(part, planned.liquid_grams) for part in self.design.of(Kind.LIQUID)),
+        formula = self.recipe.formula(fat_grams)
+        out = weigh_out(formula, scale_of(self.workshop), limits=limits_of(self.workshop))
+        lines = [
+            *self._fat_lines(out, fat_grams),
+            *self._alkali_lines(out),
+            *self._liquid_lines(out),
+            *(self._other_line(part, fat_grams) for part in (*self.recipe.acids, *self.recipe.inert)),
             *(_packaging_line(part, bars) for part in self.design.of(Kind.PACKAGING)),
         ]
-        lines = sorted([*fats, *alkalis, *others], key=lambda line: WEIGHING_ORDER.index(line.kind))
-        safety = assess(
-            self._fats(weighed),
-            [self._alkali(line) for line in alkalis],
-            _acids((line.part, float(line.grams)) for line in additions),
-            scale_step=float(self.workshop.scale_step),
-            limits=limits_of(self.workshop),
-        )
+        lines.sort(key=lambda line: WEIGHING_ORDER.index((line.kind, line.part.stage)))
         return WorkedOut(
             design=self.design,
             lines=tuple(lines),
-            formulation=replace(planned, safety=safety),
-            heat=lye_estimate(planned.alkalis, planned.liquid_grams),
+            formulation=replace(out.planned, safety=out.safety),
+            heat=_heat(out.planned),
             bars=bars,
             scale=scale,
         )
@@ -193,57 +172,17 @@ class _Bench:
     def _fat_total(self) -> float:
         return float(sum(part.amount for part in self.design.of(Kind.FAT)))
 
-    def _fat_weights(self, fat_grams: float) -> list[tuple[Part, float]]:
-        total = self._fat_total()
-        return [(part, fat_grams * float(part.amount) / total) for part in self.design.of(Kind.FAT)]
-
-    def _formulate(self, fats: Sequence[tuple[Part, float]]) -> Formulation:
-        fat_grams = sum(grams for _, grams in fats)
-        formula = Formula(
-            fats=tuple(self._fats(fats)),
-            alkalis=tuple(self._alkali_choice(part) for part in self.design.of(Kind.ALKALI)),
-            superfat=float(self.design.superfat),
-            liquid_method=LiquidMethod(self.design.liquid_by),
-            liquid_value=float(self.design.liquid_value),
-            acids=tuple(_acids((part, _of_fats(part, fat_grams)) for part in self._additions())),
-        )
-        step, limits = float(self.workshop.scale_step), limits_of(self.workshop)
-        return formulate(formula, scale_step=step, limits=limits)
-
-    def _fats(self, weights: Sequence[tuple[Part, float]]) -> list[Fat]:
-        return [Fat(part.material.name, grams, self._sap(part)) for part, grams in weights]
-
-    def _alkali_choice(self, part: Part) -> AlkaliChoice:
-        low, high = self._purity(part)
-        return AlkaliChoice(AlkaliKind(part.material.alkali), low, high, float(part.amount))
-
-    def _alkali(self, line: WeighLine) -> Alkali:
-        low, high = self._purity(line.part)
-        return Alkali(AlkaliKind(line.material.alkali), float(line.grams), low, high)
-
-    def _sap(self, part: Part) -> Sap:
-        lot = self.lots.get(part.material.pk)
-        certified = lot.saponification_value if lot and lot.sap is not None else None
-        return certified or sap_of(part)
-
-    def _purity(self, part: Part) -> tuple[float, float]:
-        lot = self.lots.get(part.material.pk)
-        certified = lot.purity_range if lot and lot.purity is not None else None
-        return certified or purity_of(part)
-
     def _trial(self) -> Formulation:
-        return self._formulate(self._fat_weights(TRIAL_GRAMS))
+        return formulate(self.recipe.formula(TRIAL_GRAMS))
 
     def _batter_to_fats(self, trial: Formulation) -> float:
         """Grams of batter for each gram of fats."""
-        return (trial.fat_grams + trial.lye_solution_grams + self._other_grams(trial)) / trial.fat_grams
+        alkali = sum(alkali.grams for alkali in trial.alkalis)
+        return (TRIAL_GRAMS + alkali + trial.liquid_grams + self._dry_grams()) / TRIAL_GRAMS
 
-    def _other_grams(self, trial: Formulation) -> float:
-        return sum(_of_fats(part, trial.fat_grams) for part in self._additions())
-
-    def _additions(self) -> list[Part]:
-        """Fragrance, colours and additives: what is given by its share of the fats."""
-        return [part for part in self.design.parts if part.kind in OF_FATS]
+    def _dry_grams(self) -> float:
+        """What a trial takes of all that is neither fat, alkali nor liquid."""
+        return sum(of_fats(part, TRIAL_GRAMS) for part in (*self.recipe.acids, *self.recipe.inert))
 
     def _fat_grams_of_mould(self) -> float:
         mould, trial = mould_of(self.design), self._trial()
@@ -251,84 +190,96 @@ class _Bench:
         batter = moulds.batter_for_volume(volume, moulds.batter_density(self._batter_parts(trial)))
         return batter / self._batter_to_fats(trial)
 
-    def _batter_parts(self, trial: Formulation) -> list[moulds.Part]:
-        lye = moulds.lye_solution_density(trial.alkalis, trial.liquid_grams)
-        fats = self._fat_weights(trial.fat_grams)
-        others = [(part, _of_fats(part, trial.fat_grams)) for part in self._additions()]
-        return [
-            moulds.Part(trial.lye_solution_grams, lye),
-            *(moulds.Part(grams, float(part.material.density or moulds.FAT_DENSITY)) for part, grams in fats),
-            *(moulds.Part(grams, float(part.material.density or OTHER_DENSITY)) for part, grams in others),
-        ]
+    def _batter_parts(self, trial: Formulation) -> Iterator[moulds.Part]:
+        in_lye = sum(portion.grams for portion in trial.liquids if not portion.at_trace)
+        lye = moulds.lye_solution_density(trial.alkalis, in_lye)
+        yield moulds.Part(trial.lye_solution_grams, lye)
+        fats = self.design.of(Kind.FAT)
+        for part, grams in zip(fats, self.recipe.grams_of_fats(fats, TRIAL_GRAMS), strict=True):
+            yield moulds.Part(grams, float(part.material.density or moulds.FAT_DENSITY))
+        for part, grams in self._at_trace(trial):
+            yield moulds.Part(grams, float(part.material.density or OTHER_DENSITY))
+        for part in (*self.recipe.acids, *self.recipe.inert):
+            grams = of_fats(part, TRIAL_GRAMS)
+            yield moulds.Part(grams, float(part.material.density or OTHER_DENSITY))
 
-    def _fat_line(self, part: Part, grams: float) -> WeighLine:
-        return WeighLine(
-            part=part,
-            grams=self._on_the_scale(part, grams),
-            share=part.amount if not self.design.by_weight else _share(part.amount, self._fat_total()),
-            exact=grams,
-            sap=self._sap(part),
-            lot=self.lots.get(part.material.pk),
-        )
+    def _at_trace(self, trial: Formulation) -> Iterator[tuple[Part, float]]:
+        for part, portion in zip(self.recipe.liquids, trial.liquids, strict=True):
+            if portion.at_trace:
+                yield part, portion.grams
 
-    def _alkali_line(self, part: Part, grams: float) -> WeighLine:
-        return WeighLine(
-            part=part,
-            grams=self._on_the_scale(part, grams),
-            share=part.amount,
-            exact=grams,
-            purity=self._purity(part),
-            lot=self.lots.get(part.material.pk),
-        )
-
-    def _on_the_scale(self, part: Part, grams: float) -> Decimal:
-        """Grams rounded to the scale; what decides the superfat must show on it."""
-        shown = self._as_shown(grams)
-        if shown <= 0:
-            words = gettext(
-                "%(material)s comes to %(grams)s g; your scale shows steps of %(step)s g. "
-                "Make the batch larger."
+    def _fat_lines(self, out: WeighedOut, fat_grams: float) -> Iterator[WeighLine]:
+        total = self._fat_total()
+        parts, grams = (*self.design.cooked, *self.design.after_cook), (*out.fats, *out.after_cook)
+        exact = self.recipe.grams_of_fats(parts, fat_grams)
+        for part, shown, unrounded in zip(parts, grams, exact, strict=True):
+            yield WeighLine(
+                part=part,
+                grams=_kept(shown),
+                share=part.amount if not self.design.by_weight else _share(part.amount, total),
+                exact=unrounded,
+                sap=self.recipe.sap(part),
+                lot=self.recipe.lots.get(part.material.pk),
             )
-            figures = {
-                "material": part.material,
-                "grams": with_decimal_sign(f"{grams:.2g}"),
-                "step": with_decimal_sign(f"{self.workshop.step_for(grams).normalize():f}"),
-            }
-            raise DesignError(LIST_OF[part.kind], words % figures, part.material)
-        return shown
 
-    def _as_shown(self, grams: float) -> Decimal:
-        """Rounded to the finer scale where so little is weighed on it.
+    def _alkali_lines(self, out: WeighedOut) -> Iterator[WeighLine]:
+        parts = self.design.of(Kind.ALKALI)
+        for part, shown, alkali in zip(parts, out.alkalis, out.planned.alkalis, strict=True):
+            yield WeighLine(
+                part=part,
+                grams=_kept(shown),
+                share=part.amount,
+                exact=alkali.grams,
+                purity=self.recipe.purity(part),
+                lot=self.recipe.lots.get(part.material.pk),
+            )
 
-        The safety range goes by the step of the first scale for every weighing: nobody can be sure which
-        one was used, and the wider range is the cautious one.
-        """
-        return to_scale(grams, self.workshop.step_for(grams))
-
-    def _liquid_line(self, part: Part, liquid_grams: float) -> WeighLine:
-        grams = liquid_grams * float(part.amount) / 100
-        return WeighLine(part, self._on_the_scale(part, grams), part.amount, grams)
+    def _liquid_lines(self, out: WeighedOut) -> Iterator[WeighLine]:
+        for part, shown, portion in zip(self.recipe.liquids, out.liquids, out.planned.liquids, strict=True):
+            yield WeighLine(
+                part=part,
+                grams=_kept(shown),
+                share=part.amount,
+                exact=portion.grams,
+                fine=self._is_fine(portion.grams),
+                liquid=portion.liquid,
+            )
 
     def _other_line(self, part: Part, fat_grams: float) -> WeighLine:
-        """A pinch that the scale cannot show is given to a hundredth of a gram."""
-        grams = _of_fats(part, fat_grams)
-        shown = self._as_shown(grams)
-        if shown > 0:
-            return WeighLine(part, shown, part.amount, grams)
-        return WeighLine(part, max(to_scale(grams, HUNDREDTH), HUNDREDTH), part.amount, grams, fine=True)
+        grams = of_fats(part, fat_grams)
+        shown = scale_of(self.workshop).pinch(grams)
+        return WeighLine(part, _kept(shown), part.amount, grams, fine=self._is_fine(grams))
+
+    def _is_fine(self, grams: float) -> bool:
+        return not scale_of(self.workshop).shows(grams)
+
+
+def _too_little(error: ScalingError, design: Design) -> DesignError:
+    """What the scale cannot show, beside the material that is too little of."""
+    names = ((part, part.material.name) for part in design.of(Kind.FAT))
+    alkalis = ((part, AlkaliKind(part.material.alkali).label) for part in design.of(Kind.ALKALI))
+    at_fault = next((part for part, name in (*names, *alkalis) if name == error.name), None)
+    field = LIST_OF[at_fault.kind] if at_fault else _FIELD_OF.get(error.field, error.field)
+    material: Material | None = at_fault.material if at_fault else None
+    return DesignError(field, with_decimal_sign(in_words(error.args[0])), material)
+
+
+def _heat(made: Formulation) -> LyeEstimate:
+    """How hot the lye gets, mixed with what goes into it and not with what waits for trace."""
+    for_lye = [portion for portion in made.liquids if not portion.at_trace]
+    water = sum(portion.water for portion in for_lye)
+    other = sum(portion.grams for portion in for_lye) - water
+    return lye_estimate(made.alkalis, water, other_grams=max(other, 0.0))
+
+
+def _kept(grams: Decimal) -> Decimal:
+    """As the database keeps it."""
+    return grams.quantize(HUNDREDTH)
 
 
 def _packaging_line(part: Part, bars: int) -> WeighLine:
     pieces = float(part.amount) * bars
     return WeighLine(part, (part.amount * bars).to_integral_value(ROUND_CEILING), part.amount, pieces)
-
-
-def _acids(weights: Iterable[tuple[Part, float]]) -> list[Acid]:
-    return [Acid(AcidKind(part.material.acid), grams) for part, grams in weights if part.material.acid]
-
-
-def _of_fats(part: Part, fat_grams: float) -> float:
-    return fat_grams * float(part.amount) / 100
 
 
 def _share(amount: Decimal, total: float) -> Decimal:

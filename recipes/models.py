@@ -29,10 +29,24 @@ def poured_words(pours: int) -> str:
     return ngettext("poured %(pours)d time", "poured %(pours)d times", pours) % {"pours": pours}
 
 
+class Tag(models.Model):
+    """A word by which recipes are found again: winter, market, unscented."""
+
+    name = models.CharField(max_length=30)
+
+    class Meta:
+        ordering = [Lower("name")]
+        constraints = [models.UniqueConstraint(Lower("name"), name="tag_name_once")]
+
+    def __str__(self) -> str:
+        return self.name
+
+
 class Recipe(models.Model):
     """A kind of soap, through all its versions."""
 
     name = models.CharField(max_length=80)
+    tags = models.ManyToManyField(Tag, related_name="recipes", blank=True)
     archived = models.BooleanField(default=False)
     created_at = models.DateTimeField(default=timezone.now, editable=False)
     created_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
@@ -60,6 +74,28 @@ class LiquidBy(models.TextChoices):
     OF_FATS = "of_fats", _("Share of the fats")
 
 
+class LiquidScope(models.TextChoices):
+    """Which liquid the recipe's figure speaks of, where some of it goes in at trace."""
+
+    BATTER = "batter", _("All liquid of the batter")
+    LYE = "lye", _("Only what the lye is mixed with")
+
+
+class Process(models.TextChoices):
+    COLD = "cold", _("Cold process")
+    HOT = "hot", _("Hot process")
+
+
+class Stage(models.TextChoices):
+    """When something goes in, if not when such a thing usually does: fats first, liquids into the lye, and
+    everything else at trace."""
+
+    USUAL = "", _("As usual")
+    LYE = "lye", _("Into the lye")
+    TRACE = "trace", _("At trace")
+    COOK = "cook", _("After the cook")
+
+
 class VersionQuerySet(models.QuerySet["Version"]):
     def with_ingredients(self) -> VersionQuerySet:
         return self.select_related("recipe").prefetch_related("ingredients__material")
@@ -78,6 +114,8 @@ class Version(models.Model):
     )
     liquid_by = models.CharField(max_length=15, choices=LiquidBy, default=LiquidBy.CONCENTRATION)
     liquid_value = models.DecimalField(max_digits=7, decimal_places=3, default=Decimal(33))
+    liquid_scope = models.CharField(max_length=6, choices=LiquidScope, default=LiquidScope.BATTER)
+    process = models.CharField(max_length=4, choices=Process, default=Process.COLD)
     size_by = models.CharField(max_length=8, choices=SizeBy, default=SizeBy.FATS)
     size_grams = models.DecimalField(**GRAMS, null=True, blank=True)
     mould_length = models.DecimalField(**MILLIMETRES, null=True, blank=True)
@@ -91,6 +129,14 @@ class Version(models.Model):
     )
     bar_colour = models.CharField(max_length=7, blank=True)
     note = models.TextField(max_length=2000, blank=True)
+    begun_from = models.ForeignKey(
+        "self",
+        models.SET_NULL,
+        null=True,
+        blank=True,
+        related_name="+",
+        help_text=_("The version of another recipe that this one was begun from."),
+    )
     made_at = models.DateTimeField(default=timezone.now, editable=False)
     made_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     pours = models.PositiveIntegerField(default=0, editable=False, help_text=_("How often it was poured."))
@@ -155,6 +201,7 @@ class Ingredient(models.Model):
     version = models.ForeignKey(Version, models.CASCADE, related_name="ingredients")
     material = models.ForeignKey(Material, models.PROTECT, related_name="uses")
     amount = models.DecimalField(max_digits=12, decimal_places=3)
+    stage = models.CharField(max_length=5, choices=Stage, default=Stage.USUAL, blank=True)
     position = models.PositiveSmallIntegerField(default=0)
 
     class Meta:
@@ -162,6 +209,7 @@ class Ingredient(models.Model):
         constraints = [
             models.UniqueConstraint("version", "material", name="ingredient_once_in_version"),
             models.CheckConstraint(condition=Q(amount__gt=0), name="ingredient_amount_positive"),
+            models.CheckConstraint(condition=Q(stage__in=Stage.values), name="ingredient_stage_known"),
         ]
 
     def __str__(self) -> str:

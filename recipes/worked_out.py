@@ -8,6 +8,7 @@ from decimal import Decimal
 
 from inventory.models import Kind, Lot, Material
 from recipes.design import Design, Part
+from shared.liquids import Liquid
 from shared.lye_estimate import LyeEstimate
 from shared.saponification import Formulation, SafetyRange, Sap
 
@@ -18,7 +19,8 @@ class WeighLine:
 
     `share` is per cent: of all fats, but of the liquid for a liquid and by mol of the alkali for an alkali;
     of packaging it is pieces for a bar. `exact` is unrounded. `fine` says that the scale cannot show it.
-    `sap`, `purity` and `lot` tell what a fat or an alkali was worked out with.
+    `sap`, `purity` and `lot` tell what a fat or an alkali was worked out with, `liquid` what a liquid, or an
+    additive of which that is known, is made of.
     """
 
     part: Part
@@ -29,6 +31,7 @@ class WeighLine:
     sap: Sap | None = None
     purity: tuple[float, float] | None = None
     lot: Lot | None = None
+    liquid: Liquid | None = None
 
     @property
     def material(self) -> Material:

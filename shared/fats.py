@@ -69,6 +69,30 @@ class FatReference:
     sources: tuple[Source, ...]
     note: str
 
+    @classmethod
+    def unknown(cls, name: str) -> FatReference:
+        """A fat that the table does not hold, of which nothing is known yet."""
+        return cls(
+            key="",
+            name=name,
+            organism="mixed",
+            kind=FatKind.TRIGLYCERIDE,
+            inci_name="",
+            inci_sodium_soap="",
+            inci_potassium_soap="",
+            sap=None,
+            nominal_from="",
+            iodine_low=None,
+            iodine_high=None,
+            density=None,
+            density_celsius=None,
+            unsaponifiable_max=None,
+            profile={},
+            typical={},
+            sources=(),
+            note="",
+        )
+
     @property
     def triglyceride(self) -> bool:
         """Whether it gives glycerin; a wax or a free acid does not."""

@@ -53,6 +53,14 @@ class FatKind(StrEnum):
     WAX = "wax"
     FREE_ACID = "free_acid"
 
+    @property
+    def label(self) -> str:
+        return {
+            FatKind.TRIGLYCERIDE: Phrase("Fat or oil"),
+            FatKind.WAX: Phrase("Wax or lanolin"),
+            FatKind.FREE_ACID: Phrase("Free fatty acid, such as stearic acid"),
+        }[self]
+
 
 @dataclass(frozen=True, slots=True)
 class Fat:

@@ -46,13 +46,15 @@ def box_volume_ml(length_mm: float, width_mm: float, height_mm: float) -> float:
 
 
 def lye_solution_density(alkalis: Sequence[Alkali], liquid_grams: float) -> float:
-    """Density of the lye in g/mL at 20 °C, its liquid counted as water.
+    """Density of the lye in g/mL at 20 °C, its liquid counted as water; a lye solution brings its own.
 
     Straight lines between the points for NaOH (CRC Handbook) and KOH (Laliberte and Cooper 2004), the two
     alkalis by weight; stronger than 50 % m/m as at 50 %. Raises MouldError without any liquid or for
     negative weights.
     """
-    alkali_grams = sum(alkali.grams for alkali in alkalis)
+    brought = sum(alkali.water for alkali in alkalis)
+    liquid_grams += brought
+    alkali_grams = sum(alkali.grams for alkali in alkalis) - brought
     if not (liquid_grams > 0 and math.isfinite(liquid_grams) and 0 <= alkali_grams < math.inf):
         raise MouldError("liquid", Phrase("Lye needs liquid: give its weight in grams."))
     water = water_density(20)
@@ -60,7 +62,8 @@ def lye_solution_density(alkalis: Sequence[Alkali], liquid_grams: float) -> floa
         return water
     concentration = 100 * alkali_grams / (alkali_grams + liquid_grams)
     weighted = sum(
-        alkali.grams * interpolate(((0.0, water), *table("density", alkali.kind)), concentration)
+        (alkali.grams - alkali.water)
+        * interpolate(((0.0, water), *table("density", alkali.kind)), concentration)
         for alkali in alkalis
     )
     return weighted / alkali_grams

@@ -13,13 +13,12 @@ of water that come anyway, a gram of the liquids made up holding w grams of wate
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from enum import StrEnum
 
 from shared.chemistry import AcidKind, AlkaliKind
 from shared.corrections import Correction, FatOnHand, correction, restore
+from shared.formula import Formula, LiquidMethod, LiquidPart, LiquidScope, check_formula
 from shared.heat import REFERENCE_CELSIUS, max_concentration
 from shared.ingredients import (
     MAX_GRAMS,
@@ -30,14 +29,9 @@ from shared.ingredients import (
     FatKind,
     FormulaError,
     Sap,
-    check_acids,
-    check_fats,
-    check_purity,
-    check_scale_step,
-    check_superfat,
     nominal_mol,
 )
-from shared.liquids import WATER, Liquid, check_liquid
+from shared.liquids import Liquid
 from shared.safety import DEFAULT_LIMITS, Limits, SafetyRange, Verdict, assess
 from shared.words import Phrase
 
@@ -65,6 +59,7 @@ __all__ = [
     "Sap",
     "Verdict",
     "assess",
+    "check_formula",
     "correction",
     "formulate",
     "restore",
@@ -72,62 +67,8 @@ __all__ = [
 ]
 
 
-class LiquidMethod(StrEnum):
-    """How a recipe states its liquid. Of a liquid that is more than water, its water counts."""
-
-    CONCENTRATION = "concentration"
-    """alkali / (alkali + liquid) in % m/m, the alkali as weighed"""
-    RATIO = "ratio"
-    """grams of liquid per gram of alkali as weighed"""
-    OF_FATS = "of_fats"
-    """liquid in % of the fats"""
-
-
-class LiquidScope(StrEnum):
-    """Which liquid the recipe's figure speaks of."""
-
-    LYE = "lye"
-    """what dissolves the lye; liquid at trace comes on top of it"""
-    BATTER = "batter"
-    """all liquid of the batter; liquid at trace is missing from the lye, which is the stronger for it"""
-
-
-@dataclass(frozen=True, slots=True)
-class LiquidPart:
-    """One liquid of a recipe: a share in % of what is made up to the stated figure, or else fixed grams.
-
-    ``at_trace`` goes into the batter and not into the lye. An additive with water is a part of fixed grams.
-    """
-
-    liquid: Liquid
-    share: float = 0.0
-    grams: float = 0.0
-    at_trace: bool = False
-
-
 _NEXT_TO_NOTHING = 1e-6
 """Grams; less water than this is a rounding error."""
-
-JUST_WATER = (LiquidPart(WATER, 100.0),)
-
-
-@dataclass(frozen=True, slots=True)
-class Formula:
-    """A recipe: fats and acids in grams, superfat in %, the liquid as ``liquid_method`` says.
-
-    ``superfat`` is that of ``fats`` and of the fat in the liquids. ``after_cook`` are fats of a hot process
-    that go in when the others are soap: no alkali is weighed for them, they count as superfat.
-    """
-
-    fats: tuple[Fat, ...]
-    alkalis: tuple[AlkaliChoice, ...]
-    superfat: float
-    liquid_method: LiquidMethod
-    liquid_value: float
-    acids: tuple[Acid, ...] = ()
-    liquids: tuple[LiquidPart, ...] = JUST_WATER
-    liquid_scope: LiquidScope = LiquidScope.LYE
-    after_cook: tuple[Fat, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,7 +125,7 @@ def formulate(formula: Formula, *, scale_step: float = 1.0, limits: Limits = DEF
 
     ``scale_step`` in grams. Raises FormulaError for what cannot be made; its ``field`` says where.
     """
-    _check(formula, scale_step)
+    check_formula(formula, scale_step)
     mixing = _Mixing(formula)
     alkalis, liquids, for_lye = mixing.alkalis, mixing.liquids, mixing.for_lye
     fat_grams = mixing.fat_grams
@@ -244,58 +185,6 @@ def salts(acids: Iterable[Acid], alkalis: Sequence[Alkali]) -> tuple[Salt, ...]:
     )
 
 
-def _check(formula: Formula, scale_step: float) -> None:
-    check_fats(formula.fats)
-    if all(fat.kind is FatKind.WAX for fat in formula.fats if fat.grams > 0):
-        raise FormulaError("fats", Phrase("Wax alone makes no soap: it hardly reacts. Add a fat or an oil."))
-    if formula.after_cook:
-        check_fats(formula.after_cook)
-    check_acids(formula.acids)
-    check_superfat(formula.superfat)
-    check_scale_step(scale_step)
-    for choice in formula.alkalis:
-        _check_choice(choice)
-    if not math.isclose(sum(choice.share for choice in formula.alkalis), 100, abs_tol=1e-6):
-        raise FormulaError("alkalis", Phrase("The shares of the alkalis must add up to 100 %."))
-    if not 0 < formula.liquid_value < math.inf:
-        raise FormulaError("liquid", Phrase("The liquid must be a number above zero."))
-    if formula.liquid_method is LiquidMethod.CONCENTRATION and formula.liquid_value >= 100:
-        raise FormulaError("liquid", Phrase("Lye concentration must be below 100 %: lye needs liquid."))
-    if formula.liquids is not JUST_WATER:
-        _check_parts(formula.liquids)
-
-
-def _check_choice(choice: AlkaliChoice) -> None:
-    check_purity(choice)
-    if not 0 <= choice.share <= 100:
-        raise FormulaError("alkalis", Phrase("The share of an alkali must lie between 0 and 100 %."))
-    limit = max_concentration(choice.kind)
-    if choice.dissolved and choice.purity_high > limit:
-        raise FormulaError(
-            "alkalis",
-            Phrase(
-                "A lye solution holds no more than %(limit)s %% %(alkali)s at %(celsius)s °C.",
-                limit=f"{limit:.1f}",
-                alkali=choice.kind.label.lower(),
-                celsius=f"{REFERENCE_CELSIUS:.0f}",
-            ),
-        )
-
-
-def _check_parts(parts: Iterable[LiquidPart]) -> None:
-    shares = 0.0
-    for part in parts:
-        check_liquid(part.liquid)
-        if not (0 <= part.share <= 100 and 0 <= part.grams <= MAX_GRAMS and not part.share * part.grams):
-            raise FormulaError(
-                "liquid",
-                Phrase("%(name)s: give its share in %% or its weight, not both.", name=part.liquid.name),
-            )
-        shares += part.share
-    if not math.isclose(shares, 100, abs_tol=1e-6):
-        raise FormulaError("liquid", Phrase("The shares of the liquids must add up to 100 %."))
-
-
 class _Mixing:
     """Alkali and liquid of a checked recipe, which depend on each other. See the module's equation."""
 
@@ -336,7 +225,9 @@ class _Mixing:
         )
 
     def _made_up_grams(self) -> float:
-        """Grams of the liquids that are made up to the stated figure."""
+        """Grams of the liquids that are made up to the stated figure; none where no lye needs any."""
+        if not any(part.share for part in self._formula.liquids):
+            return 0.0
         one_mol = self._weigh(1.0)
         brought = sum(alkali.water for alkali in one_mol)
         wanted, for_a_mol = self._wanted_water(sum(alkali.grams for alkali in one_mol) - brought)

@@ -15,10 +15,20 @@ from typing import NamedTuple, TypeVar
 from shared.ingredients import MAX_GRAMS, Acid, Alkali, Fat, nominal_mol
 from shared.moulds import Part, batter_density, batter_for_volume
 from shared.safety import DEFAULT_LIMITS, Limits, SafetyRange, assess
-from shared.saponification import Formula, Portion, formulate, liquid_acids, liquid_fats
+from shared.saponification import (
+    Formula,
+    Formulation,
+    Portion,
+    check_formula,
+    formulate,
+    liquid_acids,
+    liquid_fats,
+)
 from shared.words import Phrase
 
 MOST_BARS = 100_000
+PINCH = Decimal("0.01")
+"""Grams; the least that is given for what the scale cannot show."""
 _DUST = 6
 """Decimal places that count when steps are counted; beyond them is the dust of binary fractions."""
 
@@ -27,11 +37,14 @@ Weighed = TypeVar("Weighed", Fat, Acid, Alkali, Portion)
 
 
 class ScalingError(ValueError):
-    """A size or a scale that makes no sense; ``field`` is "amounts", "size", "bars", "scale" or "shares"."""
+    """A size or a scale that makes no sense; ``field`` is "amounts", "size", "bars", "scale" or "shares".
 
-    def __init__(self, field: str, message: str) -> None:
+    ``name`` is that of the fat or alkali at fault, if it is one.
+    """
+
+    def __init__(self, field: str, message: str, name: str = "") -> None:
         super().__init__(message)
-        self.field = field
+        self.field, self.name = field, name
 
 
 # How large
@@ -149,6 +162,11 @@ class Scale:
         step = self.step_for(grams)
         return _steps(grams, step).to_integral_value(rounding) * step
 
+    def pinch(self, grams: float) -> Decimal:
+        """The same, but what is too little for the scale to hundredths of a gram: it is not left out."""
+        shown = self.shows(grams)
+        return shown if shown or not grams > 0 else max(Decimal(f"{grams:.2f}"), PINCH)
+
 
 def _steps(grams: float, step: Decimal) -> Decimal:
     return Decimal(str(round(grams / float(step), _DUST)))
@@ -187,8 +205,8 @@ def _apportion(exact: Sequence[float], total: int) -> list[int]:
 class WeighedOut:
     """A recipe as a scale can show it, each tuple in the recipe's order.
 
-    ``safety`` is of these weights, ``exact`` of the unrounded ones. The superfat of these is never below
-    the recipe's.
+    ``planned`` is worked out for the rounded fats and acids, its alkali and liquid unrounded; ``safety`` is
+    of all the rounded weights. The superfat of these is never below the recipe's.
     """
 
     fats: tuple[Decimal, ...]
@@ -196,8 +214,8 @@ class WeighedOut:
     acids: tuple[Decimal, ...]
     liquids: tuple[Decimal, ...]
     alkalis: tuple[Decimal, ...]
+    planned: Formulation
     safety: SafetyRange
-    exact: SafetyRange
 
 
 def weigh_out(formula: Formula, scale: Scale, *, limits: Limits = DEFAULT_LIMITS) -> WeighedOut:
@@ -208,9 +226,9 @@ def weigh_out(formula: Formula, scale: Scale, *, limits: Limits = DEFAULT_LIMITS
     scale cannot show a fat or an alkali.
     """
     step = float(scale.step)
-    exact = formulate(formula, scale_step=step, limits=limits)
+    check_formula(formula, step)
     fats, after_cook = weigh_fats(formula.fats, scale), weigh_fats(formula.after_cook, scale)
-    acids = tuple(scale.shows(acid.grams) for acid in formula.acids)
+    acids = tuple(scale.pinch(acid.grams) for acid in formula.acids)
     rounded = replace(
         formula,
         fats=_weighing(formula.fats, fats),
@@ -218,7 +236,7 @@ def weigh_out(formula: Formula, scale: Scale, *, limits: Limits = DEFAULT_LIMITS
         acids=_weighing(formula.acids, acids),
     )
     planned = formulate(rounded, scale_step=step, limits=limits)
-    liquids = tuple(scale.shows(portion.grams) for portion in planned.liquids)
+    liquids = tuple(scale.pinch(portion.grams) for portion in planned.liquids)
     portions = _weighing(planned.liquids, liquids)
     cooked = (*rounded.fats, *liquid_fats(portions))
     sour = (*rounded.acids, *liquid_acids(portions))
@@ -232,8 +250,8 @@ def weigh_out(formula: Formula, scale: Scale, *, limits: Limits = DEFAULT_LIMITS
         acids=acids,
         liquids=liquids,
         alkalis=alkalis,
+        planned=planned,
         safety=assess(pot, lye, sour, scale_step=step, limits=limits),
-        exact=exact.safety,
     )
 
 
@@ -293,5 +311,5 @@ def _visible(name: str, grams: float, shown: Decimal, scale: Scale) -> Decimal:
             grams=f"{grams:.2g}",
             step=f"{scale.step_for(grams).normalize():f}",
         )
-        raise ScalingError("scale", words)
+        raise ScalingError("scale", words, name)
     return shown

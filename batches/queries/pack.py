@@ -102,7 +102,10 @@ def _line(board: Bench, card: CardLine, lots: list[Json]) -> Json:
         "sap": _sap(known.sap),
         "alkali": AlkaliKind(known.alkali).formula if known.alkali else "",
         "purity": known.purity,
+        "dissolved": known.dissolved,
         "acid": known.acid,
+        "acid_percent": known.acid_percent,
+        "stage": known.stage,
         "lots": lots,
     }
 

@@ -84,8 +84,10 @@ def _more_lye(board: Bench) -> Remedy:
     if way is None:
         return Remedy(more_lye=True, additions=())
     alkali = next(card.line for card in board.alkalis if _label(card) == way.name)
-    liquid = board.liquids[0].line
-    wanted = {alkali.material_id: way.grams, liquid.material_id: way.liquid_grams}
+    wanted = {alkali.material_id: way.grams}
+    liquids = (card.line for card in board.in_the_jug if card.line.kind == Kind.LIQUID)
+    if liquid := next(liquids, None):
+        wanted[liquid.material_id] = way.liquid_grams
     shelf = _shelf(board, Lot.objects.filter(material__in=wanted))
     found = [
         _addition(board, lot, wanted[lot.material_id])

@@ -123,8 +123,10 @@ class Bench:
         return sum((_counts_as(card) for card in self.alkalis), Decimal(0))
 
     @property
-    def liquids(self) -> tuple[CardLine, ...]:
-        return self.of(Kind.LIQUID)
+    def in_the_jug(self) -> tuple[CardLine, ...]:
+        """What the alkali is stirred into: liquids that do not wait for trace, and what goes in there."""
+        cards = self.of(Kind.LIQUID, Kind.ADDITIVE)
+        return tuple(card for card in cards if card.line.before_the_lye)
 
     @property
     def alkalis(self) -> tuple[CardLine, ...]:
@@ -134,8 +136,9 @@ class Bench:
         return tuple(card for card in self.lines if card.line.kind in kinds)
 
     def below(self, kind: Kind) -> Decimal:
-        """Grams of that kind that were weighed on top of each other."""
-        noted = (weighing for card in self.of(kind) for weighing in card.weighings)
+        """Grams of that kind that were weighed on top of each other, before the lye."""
+        usual = (card for card in self.of(kind) if not card.line.stage)
+        noted = (weighing for card in usual for weighing in card.weighings)
         return sum((weighing.quantity for weighing in noted if weighing.on_top), Decimal(0))
 
     def find(self, line: int | None) -> CardLine | None:
@@ -266,7 +269,7 @@ def _counts_as(card: CardLine) -> Decimal:
 
 def _on_top(board: Bench, card: CardLine, zero: Decimal | None) -> OnTop | None:
     """Fats share the pot and liquids the jug; everything else is weighed in a dish of its own."""
-    if zero is None or card.line.kind not in SHARING:
+    if zero is None or card.line.kind not in SHARING or card.line.stage:
         return None
     below = board.below(card.line.kind)
     return OnTop(below, below + zero)

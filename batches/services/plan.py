@@ -94,7 +94,13 @@ def plan_batch(
         ).to_json(),
     )
     Line.objects.bulk_create(
-        Line(batch=batch, material=line.material, position=position, planned=line.grams)
+        Line(
+            batch=batch,
+            material=line.material,
+            position=position,
+            planned=line.grams,
+            stage=line.part.stage,
+        )
         for position, line in enumerate(plan.worked_out.weighed_lines)
     )
     record(

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from django.utils.translation import gettext
 
 from inventory.models import Kind
-from recipes.depth.contents import reference_of
 from recipes.depth.strip import Share, Strip, lay_out
 from recipes.depth.told import opened, share
 from recipes.explain import Entry, Explanation
@@ -95,7 +94,7 @@ def _share(worked_out: WorkedOut, group: Group, per_cent: float) -> Share:
 def _entries(worked_out: WorkedOut, group: Group) -> Iterator[Entry]:
     """The fats that bring acids of the group, with how much of the fat they are."""
     for line in worked_out.of(Kind.FAT):
-        reference = reference_of(line.material)
+        reference = line.material.published
         held = group_shares(profile_of(reference))[group] if reference else 0.0
         if reference and held:
             figure = gettext("%(share)s of %(weight)s g")
@@ -104,5 +103,7 @@ def _entries(worked_out: WorkedOut, group: Group) -> Iterator[Entry]:
 
 
 def _source(reference: FatReference) -> str:
+    if not reference.sources:
+        return gettext("as entered in the stockroom")
     wanted = "typical fatty acids" if reference.typical else "range of fatty acids"
     return next((source.source for source in reference.sources if source.what == wanted), "")

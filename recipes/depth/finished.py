@@ -9,7 +9,7 @@ from decimal import Decimal
 from django.utils.translation import gettext
 
 from inventory.models import Kind, Material
-from recipes.depth.contents import contents_of, inci_name, is_water
+from recipes.depth.contents import contents_of, inci_name, is_known
 from recipes.depth.strip import Share, Strip, lay_out
 from recipes.depth.told import grams, opened, share
 from recipes.explain import Entry, Explanation
@@ -80,7 +80,7 @@ def finished_of(worked_out: WorkedOut, *, bar_colour: str) -> Finished:
         put_in=_named(as_put_in(contents), contents.grams),
         sold=_named(as_sold(bar), bar.cured),
         unnamed=tuple(line.material for line in worked_out.weighed_lines if _lacks_name(line.material)),
-        as_water=tuple(line.material for line in worked_out.of(Kind.LIQUID) if not is_water(line.material)),
+        as_water=tuple(line.material for line in worked_out.of(Kind.LIQUID) if not is_known(line.material)),
     )
 
 

@@ -61,10 +61,13 @@ def _does(worked_out: WorkedOut, blend: Blend) -> tuple[Said, ...]:
 
 
 def _minding(worked_out: WorkedOut) -> tuple[Said, ...]:
+    made = worked_out.formulation
     statements = lye_cautions(
         estimate=worked_out.heat,
-        alkalis=worked_out.formulation.alkalis,
-        concentration=worked_out.formulation.lye_concentration,
+        alkalis=made.alkalis,
+        concentration=made.lye_concentration,
+        for_lye=[portion.liquid for portion in made.liquids if not portion.at_trace],
+        at_trace=[portion.liquid for portion in made.liquids if portion.at_trace],
         acids=contents_of(worked_out).acids,
     )
     return tuple(said(statement) for statement in statements)

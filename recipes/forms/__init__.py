@@ -11,9 +11,11 @@ from recipes.forms.recipe import (
     typed_fields,
     typed_rows,
 )
+from recipes.forms.rows import Row
 
 __all__ = [
     "RecipeForm",
+    "Row",
     "as_typed",
     "blank_rows",
     "fields_of",

@@ -16,8 +16,8 @@ from django.utils.translation import gettext_lazy as _
 
 from inventory.models import Kind, Material
 from recipes.design import LIST_OF, Design, DesignError, Mould
-from recipes.forms.rows import GROUPS, LEAST, Rows, readable
-from recipes.models import NATURAL, LiquidBy, SizeBy, Version
+from recipes.forms.rows import GROUPS, LEAST, Row, Rows, readable
+from recipes.models import NATURAL, LiquidBy, LiquidScope, Process, SizeBy, Version
 from recipes.queries import Catalogue, Need
 from shared.cross_section import COLOUR, Layer
 from soapshop.core.fields import (
@@ -43,6 +43,16 @@ class RecipeForm(forms.Form):
         label=_("Liquid by"), choices=LiquidBy.choices, initial=LiquidBy.CONCENTRATION
     )
     liquid_value = NumberField(label=_("Amount"), min=LEAST, max=1000, places=3, initial=Decimal(33))
+    liquid_scope = forms.ChoiceField(
+        label=_("Liquid counts"),
+        choices=LiquidScope.choices,
+        initial=LiquidScope.BATTER,
+        required=False,
+        help_text=_("Of a batter with liquid at trace: what the amount speaks of."),
+    )
+    process = forms.ChoiceField(
+        label=_("Process"), choices=Process.choices, initial=Process.COLD, required=False
+    )
     size_by = forms.ChoiceField(
         label=_("Size by"),
         choices=SizeBy.choices,
@@ -70,6 +80,8 @@ class RecipeForm(forms.Form):
         "superfat",
         "liquid_by",
         "liquid_value",
+        "liquid_scope",
+        "process",
         "size_by",
         "size_grams",
         "mould_length",
@@ -85,7 +97,7 @@ class RecipeForm(forms.Form):
         catalogue: Catalogue,
         workshop: Workshop,
         initial: Mapping[str, Any] | None = None,
-        rows: Mapping[str, Sequence[tuple[str, str]]] | None = None,
+        rows: Mapping[str, Sequence[Row]] | None = None,
     ) -> None:
         super().__init__(typed, initial=dict(initial or {}))
         if self.by_weight:
@@ -171,7 +183,7 @@ class RecipeForm(forms.Form):
     @property
     def is_blank(self) -> bool:
         """Whether no fat has been chosen yet."""
-        return not any(material for material, _ in self.lists["fats"].typed)
+        return not any(row.material for row in self.lists["fats"].typed)
 
     @property
     def design(self) -> Design:
@@ -187,6 +199,8 @@ class RecipeForm(forms.Form):
             mould=Mould(length, width, height) if length and width and height else None,
             bars=data["bars"],
             parts=tuple(part for rows in self.groups for part in rows.parts),
+            liquid_scope=LiquidScope(data["liquid_scope"] or LiquidScope.BATTER),
+            process=Process(data["process"] or Process.COLD),
         )
 
     @property
@@ -221,16 +235,14 @@ class RecipeForm(forms.Form):
                 form.need = by_material.get(form.chosen) if form.chosen else None
 
 
-def typed_rows(data: QueryDict) -> dict[str, list[tuple[str, str]]]:
+def typed_rows(data: QueryDict) -> dict[str, list[Row]]:
     """The rows of each list as they were typed."""
-    return {
-        group.name: list(
-            zip_longest(
-                data.getlist(f"{group.name}-material"), data.getlist(f"{group.name}-amount"), fillvalue=""
-            )
-        )
-        for group in GROUPS
-    }
+    return {group.name: _rows(data, group.name) for group in GROUPS}
+
+
+def _rows(data: QueryDict, name: str) -> list[Row]:
+    typed = zip_longest(*(data.getlist(f"{name}-{field}") for field in Row._fields), fillvalue="")
+    return [Row(*values) for values in typed]
 
 
 def typed_fields(data: QueryDict) -> dict[str, str]:
@@ -249,26 +261,27 @@ def fields_of(version: Version) -> dict[str, Any]:
     }
 
 
-def rows_of(version: Version) -> dict[str, list[tuple[str, str]]]:
+def rows_of(version: Version) -> dict[str, list[Row]]:
     """The rows of a version fetched with its ingredients."""
-    rows: dict[str, list[tuple[str, str]]] = {group.name: [] for group in GROUPS}
+    rows: dict[str, list[Row]] = {group.name: [] for group in GROUPS}
     for one in version.ingredients.all():
-        rows[LIST_OF[Kind(one.material.kind)]].append((str(one.material_id), f"{one.amount.normalize():f}"))
+        row = Row(str(one.material_id), f"{one.amount.normalize():f}", one.stage)
+        rows[LIST_OF[Kind(one.material.kind)]].append(row)
     return rows
 
 
-def blank_rows(catalogue: Catalogue) -> dict[str, list[tuple[str, str]]]:
+def blank_rows(catalogue: Catalogue) -> dict[str, list[Row]]:
     """A new recipe: room for three fats, sodium hydroxide and water."""
     soda = next((one for one in catalogue.of(Kind.ALKALI) if one.alkali == "naoh"), None)
     water = next((one for one in catalogue.of(Kind.LIQUID) if "water" in one.name.lower()), None)
     return {
-        "fats": [("", "")] * 3,
-        "alkalis": [(str(soda.pk) if soda else "", "100")],
-        "liquids": [(str(water.pk) if water else "", "100")],
+        "fats": [Row()] * 3,
+        "alkalis": [Row(str(soda.pk) if soda else "", "100")],
+        "liquids": [Row(str(water.pk) if water else "", "100")],
     }
 
 
-def given_rows(asked: QueryDict) -> dict[str, list[tuple[str, str]]]:
+def given_rows(asked: QueryDict) -> dict[str, list[Row]]:
     """The fats that an address names, such as those of a blend that was found; none where it names none."""
     fats = typed_rows(asked)[LIST_OF[Kind.FAT]]
     return {LIST_OF[Kind.FAT]: fats} if fats else {}
@@ -279,13 +292,13 @@ def given_fields(asked: QueryDict) -> dict[str, str]:
     return {name: str(asked[name]) for name in ("size_grams", "note") if name in asked}
 
 
-def as_typed(fields: Mapping[str, Any], rows: Mapping[str, Sequence[tuple[str, str]]]) -> QueryDict:
+def as_typed(fields: Mapping[str, Any], rows: Mapping[str, Sequence[Row]]) -> QueryDict:
     """What is known of a recipe, and else what a new one starts from, as if it had been typed."""
     typed = QueryDict(mutable=True)
     for name, field in RecipeForm.base_fields.items():
         value = field.prepare_value(fields.get(name, field.initial))
         typed[name] = "" if value is None else str(value)
     for name, found in rows.items():
-        typed.setlist(f"{name}-material", [material for material, _ in found])
-        typed.setlist(f"{name}-amount", [amount for _, amount in found])
+        for part, values in zip(Row._fields, zip(*found, strict=True), strict=False):
+            typed.setlist(f"{name}-{part}", list(values))
     return typed

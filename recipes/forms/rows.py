@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -17,7 +17,8 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from inventory.models import Kind, Material
-from recipes.design import LIST_OF, MOST_PARTS, SHARED_OUT, WHOLE, Part, sum_problem
+from recipes.design import LIST_OF, MOST_PARTS, OTHER_STAGE, SHARED_OUT, WHOLE, Part, sum_problem
+from recipes.models import Stage
 from recipes.queries import Need
 from soapshop.core.fields import NumberField, PercentField, WeightField
 from soapshop.core.templatetags.soapshop import number, trimmed
@@ -27,6 +28,21 @@ if TYPE_CHECKING:
 
 LEAST = Decimal("0.001")
 MOST_ROWS = MOST_PARTS + 1  # one more than allowed, so that the message can be given
+
+# When a material of a list goes in: as usual, or the other way that there is for its kind.
+WHEN = {
+    Kind.FAT: (_("in the pot"), _("after the cook")),
+    Kind.LIQUID: (_("into the lye"), _("at trace")),
+    Kind.ADDITIVE: (_("at trace"), _("into the lye")),
+}
+
+
+class Row(NamedTuple):
+    """A row as it was typed."""
+
+    material: str = ""
+    amount: str = ""
+    stage: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,6 +145,9 @@ class RowForm(forms.Form):
         amount = gettext("Amount %(row)d, %(unit)s") % {"row": index + 1, "unit": rows.unit}
         self.fields["material"] = forms.ChoiceField(label=label, required=False, choices=rows.choices)
         self.fields["amount"] = rows.amount_field(amount)
+        if stages := rows.stages:
+            when = gettext("When %(row)d goes in") % {"row": index + 1}
+            self.fields["stage"] = forms.ChoiceField(label=when, required=False, choices=stages)
 
     def add_prefix(self, field_name: str) -> str:
         return f"{self.rows.group.name}-{field_name}"
@@ -154,7 +173,9 @@ class RowForm(forms.Form):
     @property
     def part(self) -> Part | None:
         material = self.rows.materials.get(self.cleaned_data.get("material", ""))
-        return Part(material, self.amount) if material and self.amount is not None else None
+        if material is None or self.amount is None:
+            return None
+        return Part(material, self.amount, Stage(self.cleaned_data.get("stage", "")))
 
     def clean(self) -> dict[str, Any]:
         data = self.cleaned_data
@@ -173,7 +194,7 @@ class Rows:
         self,
         group: Group,
         materials: Sequence[Material],
-        typed: Sequence[tuple[str, str]],
+        typed: Sequence[Row],
         *,
         bound: bool,
         by_weight: bool = False,
@@ -192,13 +213,19 @@ class Rows:
     @property
     def is_whole(self) -> bool:
         """Whether a single alkali or liquid is chosen, which needs no amount: it is all of it."""
-        chosen = sum(1 for material, _ in self.typed if material)
+        chosen = sum(1 for row in self.typed if row.material)
         return chosen == 1 and self.group.kind in {Kind.ALKALI, Kind.LIQUID}
 
     @property
     def is_lone(self) -> bool:
         """Whether there is but one row, of all that there is of its kind."""
         return len(self.typed) == 1 and self.group.kind in {Kind.ALKALI, Kind.LIQUID}
+
+    @property
+    def stages(self) -> list[tuple[str, StrOrPromise]]:
+        """When a row may go in; nothing to choose where it can only be as usual."""
+        usual = WHEN.get(self.group.kind)
+        return [("", usual[0]), (OTHER_STAGE[self.group.kind].value, usual[1])] if usual else []
 
     @property
     def unit(self) -> str:
@@ -281,8 +308,8 @@ class Rows:
                 return
         self.refused.append(message)
 
-    def _form(self, index: int, row: tuple[str, str], bound: bool) -> RowForm:
-        values = dict(zip(("material", "amount"), row, strict=True))
+    def _form(self, index: int, row: Row, bound: bool) -> RowForm:
+        values = row._asdict()
         if not bound:
             return RowForm(self, index, initial=values)
         typed = {f"{self.group.name}-{name}": value for name, value in values.items()}

@@ -173,7 +173,7 @@ def _blank(request: SignedInRequest) -> HttpResponse:
 def _begun(
     request: SignedInRequest,
     known: dict[str, Any],
-    rows: dict[str, list[tuple[str, str]]],
+    rows: dict[str, list[forms.Row]],
     latest: Version | None = None,
 ) -> HttpResponse:
     """The form with what is known, and instead of its fats those that the address names."""
@@ -213,8 +213,8 @@ def _depth(version: Version, result: Result) -> Depth | None:
 
 
 def _editor(request: SignedInRequest, typed: QueryDict) -> Editor:
-    chosen = [key for rows in forms.typed_rows(typed).values() for key, _ in rows if key.isdecimal()]
-    also = [int(key) for key in chosen if len(key) <= LONGEST_KEY]
+    chosen = [row.material for rows in forms.typed_rows(typed).values() for row in rows]
+    also = [int(key) for key in chosen if key.isdecimal() and len(key) <= LONGEST_KEY]
     return Editor(queries.catalogue(also), request.workshop, timezone.localdate())
 
 

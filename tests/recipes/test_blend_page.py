@@ -17,6 +17,7 @@ from shared.fats import reference_fats
 from tests.bad_input import EVERYTHING, SCRIPT
 from tests.factories import LotFactory, MaterialFactory, VersionFactory, WorkshopFactory, design, part
 from tests.recipes.catalogue import fat
+from tests.recipes.typed import rows
 
 pytestmark = pytest.mark.django_db
 
@@ -201,7 +202,7 @@ def test_a_recipe_begins_with_the_blend_that_was_found(client_of, maker, olive, 
     page = client.get(f"{reverse('recipes:add')}?{begin}")
 
     form = page.context["form"]
-    assert sorted(form.lists["fats"].typed) == sorted([(str(olive.pk), "50"), (str(palm.pk), "50")])
+    assert sorted(rows(form, "fats")) == sorted([(str(olive.pk), "50"), (str(palm.pk), "50")])
     assert form["size_grams"].value() == "2000"
     assert page.context["result"].sheet.worked_out.fat_grams == 2000
 

@@ -12,7 +12,7 @@ from django.utils import timezone
 from inventory.models import Material
 from recipes.depth import Depth, depth_of
 from recipes.depth.strip import Share, lay_out
-from recipes.design import Part
+from recipes.design import DesignError, Part
 from recipes.explain import Explanation
 from recipes.queries import sheet
 from shared.fats import reference_fats
@@ -106,12 +106,16 @@ def test_without_any_known_fat_nothing_is_said_of_acids_or_keeping():
     assert "Soap" in names(found)
 
 
-def test_a_wax_alone_gives_soap_but_no_glycerin():
-    found = depth(part(100, fat("beeswax")))
+def test_a_wax_alone_is_refused():
+    with pytest.raises(DesignError, match="Wax alone makes no soap"):
+        depth(part(100, fat("beeswax")))
+
+
+def test_free_acids_give_soap_but_no_glycerin():
+    found = depth(part(100, fat("stearic_acid")))
 
     assert "Soap" in names(found)
     assert "Glycerin" not in names(found)
-    assert found.keeping is None
 
 
 def test_sixty_materials_are_all_counted():
@@ -147,8 +151,7 @@ def test_without_superfat_hardly_any_fat_stays():
 
 
 def test_alkali_left_over_stands_out():
-    coarse = WorkshopFactory(scale_step=Decimal(10))  # 138 g of lye become 140 g
-    found = depth(part(100, fat("olive")), superfat=Decimal(0), workshop=coarse)
+    found = depth(part(100, fat("olive")), superfat=Decimal(-2))
 
     over = [one.how for one in found.finished.strip.stretches if one.how.name == "Alkali left over"]
     assert [how.alarming for how in over] == [True]

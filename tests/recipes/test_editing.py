@@ -16,7 +16,7 @@ from recipes.models import Recipe
 from soapshop.core.models import User
 from tests.bad_input import EMOJI, NUL, SCRIPT, TOO_LONG
 from tests.factories import LotFactory, MaterialFactory, WorkshopFactory
-from tests.recipes.typed import typed
+from tests.recipes.typed import rows, typed
 
 pytestmark = pytest.mark.django_db
 
@@ -123,10 +123,10 @@ def test_a_row_is_added_to_its_list(client: Client):
 def test_a_row_is_taken_away_and_the_others_stay(client: Client):
     form = typed()
 
-    rows = preview(client, form(remove="fats:0"), target="fats").context["rows"]
+    shown = preview(client, form(remove="fats:0"), target="fats").context
 
-    assert rows.typed == [(str(form.coconut.pk), "30")]
-    assert rows.sum_words == "30 %, 70 % left"
+    assert rows(shown["form"], "fats") == [(str(form.coconut.pk), "30")]
+    assert shown["rows"].sum_words == "30 %, 70 % left"
 
 
 def test_the_button_last_pressed_does_not_act_again_while_one_types(client: Client):
@@ -143,9 +143,9 @@ def test_rows_come_and_go_without_javascript(client: Client):
     added = client.post(ADD, form(add="fragrances", name="")).context["form"]
     removed = client.post(ADD, form(remove="fats:1", name="Half a name")).context["form"]
 
-    assert added.lists["fragrances"].typed == [("", "")]
+    assert rows(added, "fragrances") == [("", "")]
     assert not added.errors
-    assert removed.lists["fats"].typed == [(str(form.olive.pk), "70")]
+    assert rows(removed, "fats") == [(str(form.olive.pk), "70")]
     assert removed["name"].value() == "Half a name"
     assert not Recipe.objects.exists()
 
@@ -164,7 +164,7 @@ def test_shares_become_weights(client: Client):
     shown = client.post(ADD, form(by_weight="")).context["form"]
 
     assert shown.by_weight
-    assert shown.lists["fats"].typed == [(str(form.olive.pk), "700"), (str(form.coconut.pk), "300")]
+    assert rows(shown, "fats") == [(str(form.olive.pk), "700"), (str(form.coconut.pk), "300")]
     assert shown.lists["fats"].sum_words == "1\N{NARROW NO-BREAK SPACE}000 g"
 
 
@@ -174,7 +174,7 @@ def test_weights_become_shares_that_add_up(client: Client):
 
     shown = client.post(ADD, form(by_share="", size_by="weights", fats=fats)).context["form"]
 
-    amounts = [amount for _, amount in shown.lists["fats"].typed]
+    amounts = [amount for _, amount in rows(shown, "fats")]
     assert amounts == ["33.34", "", "33.33", "33.33"]
     assert (shown["size_by"].value(), shown["size_grams"].value()) == ("fats", "300")
 
@@ -184,7 +184,7 @@ def test_what_does_not_work_out_is_not_turned_into_weights(client: Client):
 
     answer = client.post(ADD, form(by_weight="", fats=[(form.olive, "70")]))
 
-    assert answer.context["form"].lists["fats"].typed == [(str(form.olive.pk), "70")]
+    assert rows(answer.context["form"], "fats") == [(str(form.olive.pk), "70")]
     assert "Put the recipe right first" in answer.context["result"].problems[0]
 
 

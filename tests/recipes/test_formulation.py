@@ -64,13 +64,19 @@ def test_less_superfat_is_less_safe(superfat: int, verdict: str):
 
 
 def test_the_safety_range_is_that_of_the_weights_on_the_scale():
-    """100 g of fats take 14.3 g of lye; a scale with steps of 5 g shows 15 g: little superfat is left."""
+    """100 g of fats take 14.3 g of lye; of a scale with steps of 5 g that is 10 g, and much fat is left."""
     coarse = Workshop(scale_step=Decimal(5))
 
     card = work_out(four_oils(size_grams=Decimal(100)), workshop=coarse)
 
-    assert grams(card, "Sodium hydroxide") == 15
-    assert card.safety.nominal == pytest.approx(5 - 100 * 0.95 * (15 / 14.34 - 1), abs=0.6)
+    assert grams(card, "Sodium hydroxide") == 10
+    assert card.safety.nominal == pytest.approx(100 - 95 * 10 / 14.34, abs=0.6)
+
+
+@pytest.mark.parametrize("size", [437, 1000, 1234, 5005])
+def test_what_the_scale_rounds_never_takes_from_the_superfat(size: int):
+    """Lye rounded to the nearest gram would leave 4.7 % of these 5 % at one of the sizes."""
+    assert worked(four_oils(size_grams=Decimal(size))).safety.nominal >= 5
 
 
 def test_lines_stand_in_weighing_order():

@@ -13,7 +13,7 @@ from recipes import services
 from recipes.models import Recipe, Version
 from soapshop.core.models import User
 from tests.factories import LotFactory, MaterialFactory, VersionFactory, WorkshopFactory, design, part
-from tests.recipes.typed import fats_of, typed
+from tests.recipes.typed import fats_of, rows, typed
 
 pytestmark = pytest.mark.django_db
 
@@ -114,7 +114,7 @@ def test_an_earlier_version_is_shown_and_can_be_started_from(client_of, maker):
     assert "The last one is version 2" in page
     assert "edit/?from=1" in page
     assert form["note"].value() == ""
-    assert form.lists["fats"].typed == [(str(version.ingredients.first().material_id), "100")]
+    assert rows(form, "fats") == [(str(version.ingredients.first().material_id), "100")]
 
 
 @pytest.mark.parametrize("path", ["99/", "99/v/1/", "99/edit/"])
@@ -155,16 +155,16 @@ def test_a_new_recipe_begins_with_lye_and_water(client_of, maker):
 
     shown = client_of(maker).get(ADD).context["form"]
 
-    assert shown.lists["fats"].typed == [("", "")] * 3
-    assert shown.lists["alkalis"].typed == [(str(form.lye.pk), "100")]
-    assert shown.lists["liquids"].typed == [(str(form.water.pk), "100")]
+    assert rows(shown, "fats") == [("", "")] * 3
+    assert rows(shown, "alkalis") == [(str(form.lye.pk), "100")]
+    assert rows(shown, "liquids") == [(str(form.water.pk), "100")]
     assert shown["cure_days"].value() is None
 
 
 def test_a_new_recipe_in_an_empty_workshop_has_room_for_all(client_of, maker):
     shown = client_of(maker).get(ADD).context["form"]
 
-    assert shown.lists["alkalis"].typed == [("", "100")]
+    assert rows(shown, "alkalis") == [("", "100")]
 
 
 def test_packaging_is_counted_by_the_bar(client_of, maker):
@@ -243,7 +243,7 @@ def test_the_form_of_a_change_shows_what_is_there(client_of, maker):
     assert shown["name"].value() == "Gravel Lane"
     assert shown["note"].value() == "first"
     assert shown["seen"].value() == version.stamp
-    assert shown.lists["fats"].typed == [(str(form.olive.pk), "70"), (str(form.coconut.pk), "30")]
+    assert rows(shown, "fats") == [(str(form.olive.pk), "70"), (str(form.coconut.pk), "30")]
 
 
 def test_a_change_of_a_poured_version_makes_the_next(client_of, maker):
@@ -288,7 +288,7 @@ def test_a_copy_is_a_new_recipe_of_the_same(client_of, maker):
 
     assert shown["name"].value() == "Gravel Lane (copy)"
     assert "version 1" in shown["note"].value()
-    assert [amount for _, amount in shown.lists["fragrances"].typed] == ["3"]
+    assert [amount for _, amount in rows(shown, "fragrances")] == ["3"]
 
 
 def test_a_recipe_is_put_away_and_brought_back(client_of, maker):

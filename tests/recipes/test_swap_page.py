@@ -12,6 +12,7 @@ from recipes.models import Version
 from tests.bad_input import EVERYTHING
 from tests.factories import LotFactory, MaterialFactory, VersionFactory, WorkshopFactory, design, part
 from tests.recipes.catalogue import fat
+from tests.recipes.typed import rows
 
 pytestmark = pytest.mark.django_db
 
@@ -77,10 +78,10 @@ def test_a_version_and_a_recipe_begin_with_the_swap(client_of, maker, version, p
     add = client.get(f"{reverse('recipes:add')}?copy={version.pk}&{way.rows}")
 
     for page in (edit, add):
-        rows = dict(page.context["form"].lists["fats"].typed)
-        assert rows[str(lard.pk)] == "33.334"
-        assert str(palm.pk) not in rows
-        assert sum(map(Decimal, rows.values())) == 100
+        fats = dict(rows(page.context["form"], "fats"))
+        assert fats[str(lard.pk)] == "33.334"
+        assert str(palm.pk) not in fats
+        assert sum(map(Decimal, fats.values())) == 100
         assert page.context["result"].sheet is not None
     assert edit.context["form"]["note"].value() == "Without palm"
     assert edit.context["form"]["seen"].value() == version.stamp

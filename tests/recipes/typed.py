@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from inventory.models import Material
+from recipes.forms import RecipeForm
 from recipes.models import Version
 from tests.factories import MaterialFactory
 
@@ -47,6 +48,11 @@ def typed() -> Typed:
         lye=MaterialFactory(name="Sodium hydroxide", naoh=True),
         water=MaterialFactory(name="Water", liquid=True),
     )
+
+
+def rows(form: RecipeForm, name: str) -> list[tuple[str, str]]:
+    """The rows of a list as they stand in the form: material and amount."""
+    return [(row.material, row.amount) for row in form.lists[name].typed]
 
 
 def fats_of(version: Version) -> dict[str, str]:

@@ -47,7 +47,7 @@ def test_no_composition_within_the_ranges_leaves_the_bounds(key: str, data: st.D
     profile = FATS[key].profile
     shares = {acid: low for acid, (low, _) in profile.items()}
     for acid in data.draw(st.permutations(list(profile))):
-        room = min(profile[acid][1] - shares[acid], 100 - sum(shares.values()))
+        room = max(min(profile[acid][1] - shares[acid], 100 - sum(shares.values())), 0.0)
         shares[acid] += room * data.draw(st.floats(0, 1))
     missing = 100 - sum(shares.values())
     for acid in data.draw(st.permutations(list(profile))):

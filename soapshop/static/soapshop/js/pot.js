@@ -11,10 +11,11 @@ import { boardOf } from "./pocket/board.js";
 export function potOf(pack, deeds) {
   const portions = boardOf(pack, deeds).lines.flatMap(portionsOf);
   const of = (kind) => portions.filter(({ line }) => line.kind === kind);
+  const takesLye = ({ line }) => line.kind === "fat" || (line.sap && line.kind !== "alkali");
   return {
-    fats: of("fat").map(fat),
+    fats: portions.filter(takesLye).map(fat),
     alkalis: of("alkali").map(alkali),
-    acids: portions.filter(({ line }) => line.acid).map(({ line, grams }) => ({ kind: line.acid, grams })),
+    acids: portions.filter(({ line }) => line.acid).map(acid),
     liquid: of("liquid").reduce((total, { grams }) => total + grams, 0),
   };
 }
@@ -41,7 +42,11 @@ function fat({ line, grams, lot }) {
   return { name: line.material, grams, ...certified };
 }
 
+function acid({ line, grams }) {
+  return { kind: line.acid, grams, percent: line.acid_percent };
+}
+
 function alkali({ line, grams, lot }) {
   const [low, high] = lot?.purity ?? line.purity;
-  return { kind: line.alkali, grams, purity_low: low, purity_high: high };
+  return { kind: line.alkali, grams, purity_low: low, purity_high: high, dissolved: line.dissolved };
 }
