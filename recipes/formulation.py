@@ -9,17 +9,16 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 
-from django.utils.translation import gettext
-
 from inventory.models import Kind, Lot, Material
-from recipes.design import LIST_OF, Design, DesignError, Mould, Part, check, design_of, mould_of
-from recipes.models import SizeBy, Stage
+from recipes.design import LIST_OF, Design, DesignError, Mould, Part, check, design_of
+from recipes.models import Stage
 from recipes.pot import Recipe, of_fats
+from recipes.sizing import Size, Sizing
 from recipes.worked_out import WeighLine, WorkedOut
 from shared import moulds
 from shared.chemistry import AlkaliKind
 from shared.lye_estimate import LyeEstimate, lye_estimate
-from shared.saponification import FormulaError, Formulation, Limits, formulate
+from shared.saponification import FormulaError, Formulation, Limits
 from shared.scaling import Scale, ScalingError, WeighedOut, weigh_out
 from soapshop.core.models import Workshop
 from soapshop.core.words import in_words, with_decimal_sign
@@ -29,6 +28,7 @@ __all__ = [
     "DesignError",
     "Mould",
     "Part",
+    "Size",
     "WeighLine",
     "WorkedOut",
     "check",
@@ -39,10 +39,7 @@ __all__ = [
     "work_out",
 ]
 
-MOST_GRAMS = 1_000_000.0
 HUNDREDTH = Decimal("0.01")
-TRIAL_GRAMS = 1000.0  # of fats, to see how the weights of a recipe stand to each other
-OTHER_DENSITY = 1.0  # g/mL of what has no density of its own: assumed, no source
 
 WEIGHING_ORDER = (
     (Kind.FAT, Stage.USUAL),
@@ -76,23 +73,25 @@ def work_out(
     *,
     workshop: Workshop,
     lots: Mapping[int, Lot] | None = None,
-    to_batter: Decimal | None = None,
-    to_bars: int | None = None,
-    to_fats: Decimal | None = None,
+    size: Size | None = None,
+    on_hand: Mapping[int, Decimal] | None = None,
 ) -> WorkedOut:
-    """Work out what to weigh, in grams, at the recipe's own size or to one of the three others.
+    """Work out what to weigh, in grams, at the recipe's own size or at another.
 
-    `lots` gives, by material id, the lot whose certificate counts instead of the material's own values.
+    `lots` gives, by material id, the lot whose certificate counts instead of the material's own values, and
+    `on_hand` the grams that there are, for a size that uses something up.
+
     Fats are rounded to the scale first, the lye is worked out for those and rounded down; the safety range
     is that of the rounded weights, so it is the range of what the scale will show. Raises DesignError.
     """
     check(design)
-    bench = _Bench(design, workshop, Recipe(design, lots or {}))
+    recipe = Recipe(design, lots or {})
+    sizing, wanted = Sizing(recipe, scale_of(workshop), on_hand or {}), size or Size()
     try:
-        own = bench.own_fat_grams()
-        fat_grams = bench.wanted_fat_grams(own, to_batter, to_bars, to_fats)
-        scale = fat_grams / own
-        return bench.card(fat_grams, to_bars or max(1, round(design.bars * scale)), scale)
+        fat_grams = sizing.at(wanted)
+        scale = fat_grams / sizing.own()
+        bars = wanted.bars or max(1, round(design.bars * scale))
+        return _Card(design, workshop, recipe).at(fat_grams, bars, scale)
     except ScalingError as error:
         raise _too_little(error, design) from error
     except (FormulaError, moulds.MouldError) as error:
@@ -117,46 +116,21 @@ def scale_of(workshop: Workshop) -> Scale:
 
 
 @dataclass(frozen=True, slots=True)
-class _Bench:
-    """A checked design with the scale it is weighed on."""
+class _Card:
+    """The lines of a checked design, on the workshop's scale."""
 
     design: Design
     workshop: Workshop
     recipe: Recipe
 
-    def own_fat_grams(self) -> float:
-        """Weight of the fats at the recipe's own size."""
-        if self.design.size_by == SizeBy.WEIGHTS:
-            return self._fat_total()
-        if self.design.size_by == SizeBy.FATS:
-            return float(self.design.size_grams or 0)
-        if self.design.size_by == SizeBy.BATTER:
-            return float(self.design.size_grams or 0) / self._batter_to_fats(self._trial())
-        return self._fat_grams_of_mould()
-
-    def wanted_fat_grams(
-        self, own: float, to_batter: Decimal | None, to_bars: int | None, to_fats: Decimal | None
-    ) -> float:
-        wanted = own
-        if to_fats is not None:
-            wanted = float(to_fats)
-        elif to_batter is not None:
-            wanted = float(to_batter) / self._batter_to_fats(self._trial())
-        elif to_bars is not None:
-            wanted = own * to_bars / self.design.bars
-        if not 0 < wanted <= MOST_GRAMS:
-            field = "fats" if self.design.by_weight else "size_grams"
-            raise DesignError(field, gettext("A batch takes more than nothing and at most 1000 kg of fats."))
-        return wanted
-
-    def card(self, fat_grams: float, bars: int, scale: float) -> WorkedOut:
+    def at(self, fat_grams: float, bars: int, scale: float) -> WorkedOut:
         formula = self.recipe.formula(fat_grams)
         out = weigh_out(formula, scale_of(self.workshop), limits=limits_of(self.workshop))
         lines = [
             *self._fat_lines(out, fat_grams),
             *self._alkali_lines(out),
             *self._liquid_lines(out),
-            *(self._other_line(part, fat_grams) for part in (*self.recipe.acids, *self.recipe.inert)),
+            *(self._other_line(part, fat_grams) for part in self.recipe.dry),
             *(_packaging_line(part, bars) for part in self.design.of(Kind.PACKAGING)),
         ]
         lines.sort(key=lambda line: WEIGHING_ORDER.index((line.kind, line.part.stage)))
@@ -171,42 +145,6 @@ class _Bench:
 
     def _fat_total(self) -> float:
         return float(sum(part.amount for part in self.design.of(Kind.FAT)))
-
-    def _trial(self) -> Formulation:
-        return formulate(self.recipe.formula(TRIAL_GRAMS))
-
-    def _batter_to_fats(self, trial: Formulation) -> float:
-        """Grams of batter for each gram of fats."""
-        alkali = sum(alkali.grams for alkali in trial.alkalis)
-        return (TRIAL_GRAMS + alkali + trial.liquid_grams + self._dry_grams()) / TRIAL_GRAMS
-
-    def _dry_grams(self) -> float:
-        """What a trial takes of all that is neither fat, alkali nor liquid."""
-        return sum(of_fats(part, TRIAL_GRAMS) for part in (*self.recipe.acids, *self.recipe.inert))
-
-    def _fat_grams_of_mould(self) -> float:
-        mould, trial = mould_of(self.design), self._trial()
-        volume = moulds.box_volume_ml(float(mould.length), float(mould.width), float(mould.height))
-        batter = moulds.batter_for_volume(volume, moulds.batter_density(self._batter_parts(trial)))
-        return batter / self._batter_to_fats(trial)
-
-    def _batter_parts(self, trial: Formulation) -> Iterator[moulds.Part]:
-        in_lye = sum(portion.grams for portion in trial.liquids if not portion.at_trace)
-        lye = moulds.lye_solution_density(trial.alkalis, in_lye)
-        yield moulds.Part(trial.lye_solution_grams, lye)
-        fats = self.design.of(Kind.FAT)
-        for part, grams in zip(fats, self.recipe.grams_of_fats(fats, TRIAL_GRAMS), strict=True):
-            yield moulds.Part(grams, float(part.material.density or moulds.FAT_DENSITY))
-        for part, grams in self._at_trace(trial):
-            yield moulds.Part(grams, float(part.material.density or OTHER_DENSITY))
-        for part in (*self.recipe.acids, *self.recipe.inert):
-            grams = of_fats(part, TRIAL_GRAMS)
-            yield moulds.Part(grams, float(part.material.density or OTHER_DENSITY))
-
-    def _at_trace(self, trial: Formulation) -> Iterator[tuple[Part, float]]:
-        for part, portion in zip(self.recipe.liquids, trial.liquids, strict=True):
-            if portion.at_trace:
-                yield part, portion.grams
 
     def _fat_lines(self, out: WeighedOut, fat_grams: float) -> Iterator[WeighLine]:
         total = self._fat_total()

@@ -39,6 +39,11 @@ class Recipe:
         reacting = {*self.acids, *self.liquids}
         return tuple(part for part in self._by_fats() if part not in reacting)
 
+    @property
+    def dry(self) -> tuple[Part, ...]:
+        """All that is neither fat, alkali nor liquid."""
+        return (*self.acids, *self.inert)
+
     def formula(self, fat_grams: float) -> Formula:
         """The recipe for so many grams of fats in all. Raises DesignError where a value is missing."""
         design = self.design

@@ -166,6 +166,21 @@ def parse_length(text: str, *, default_unit: str = "mm") -> Decimal:
     return _total(text, "millimeter", default_unit)
 
 
+def parse_capacity(text: str) -> Decimal:
+    """Millilitres that a mould holds: from a volume, "1.2 l", or its inner sides, "250 × 80 × 60 mm".
+
+    A side without a unit is in that of the last, else in millimetres. Raises UnitError.
+    """
+    sides = re.split(r"\s*[x×*]\s*", text.strip().lower())
+    if len(sides) == 1:
+        return parse_volume(text)
+    if len(sides) != 3:
+        raise UnitError("Give the length, width and fill height, such as 250 × 80 × 60 mm.")
+    unit = re.sub(r"[\d\s.,/]+", "", sides[-1]) or "mm"
+    length, width, height = (parse_length(side, default_unit=unit) for side in sides)
+    return length * width * height / 1000
+
+
 def parse_temperature(text: str, *, default_unit: str = "°C") -> Decimal:
     """Degrees Celsius from "40 °C", "104 F", or a bare number in ``default_unit``. Raises UnitError."""
     cleaned = _clean(text)

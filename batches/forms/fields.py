@@ -10,12 +10,14 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
-from shared.units import UnitError, parse_temperature
-from soapshop.core.fields import MOST_GRAMS, NumberField
+from shared.units import UnitError, parse_capacity, parse_temperature
+from soapshop.core.fields import MOST_GRAMS, MeasureField, NumberField
 from soapshop.core.models import Units
 from soapshop.core.words import in_words
 
 MOST_BARS = 2000
+MOST_MILLILITRES = Decimal(1_000_000)
+TENTH = Decimal("0.1")
 
 # What a weight or a temperature without a unit means.
 UNIT_OF = {Units.METRIC.value: "g", Units.US.value: "oz"}
@@ -49,6 +51,21 @@ class GramsField(NumberField):
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(min=-MOST_GRAMS, max=MOST_GRAMS, widget=forms.HiddenInput(), **kwargs)
+
+
+class MouldField(MeasureField):
+    """Millilitres that a mould holds, from '1.2 l' or its inner sides, '250 × 80 × 60 mm'."""
+
+    default_error_messages = {
+        "required": _("Give its inner sides, 250 × 80 × 60 mm, or what it holds, 1.2 l.")
+    }
+
+    def __init__(self, **kwargs: Any) -> None:
+        most = _("A mould of %(most)s ml at most, please.")
+        super().__init__(step=TENTH, most=MOST_MILLILITRES, too_much=most, **kwargs)
+
+    def parse(self, text: str) -> Decimal:
+        return parse_capacity(text)
 
 
 class TemperatureField(forms.CharField):

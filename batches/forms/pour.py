@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date, timedelta
 from typing import Any
 
@@ -13,12 +14,12 @@ from django.utils import timezone
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-from batches.forms.fields import UNIT_OF, BarsField, DayField, GramsField, MomentField
+from batches.forms.fields import UNIT_OF, BarsField, DayField, GramsField, MomentField, MouldField
 from batches.models import Line
-from batches.services.plan import Size
 from inventory.amounts import in_words
-from inventory.models import Kind, Lot
+from inventory.models import Kind, Lot, Material
 from recipes.design import DesignError
+from recipes.formulation import Size
 from soapshop.core.fields import KeyField, PhotoField, PlainTextField, WeightField
 
 LONGEST_REASON = 400
@@ -32,6 +33,8 @@ class SizeBy(models.TextChoices):
     BARS = "bars", _("Bars")
     BATTER = "batter", _("Batter")
     FATS = "fats", _("Fats")
+    MOULD = "mould", _("Mould")
+    LEFT = "left", _("What is left")
 
 
 class PlanForm(forms.Form):
@@ -43,10 +46,13 @@ class PlanForm(forms.Form):
     amount = forms.CharField(
         required=False,
         max_length=40,
-        label=_("Bars or weight"),
-        help_text=_("Bars as a number, a weight such as 4 kg."),
+        label=_("Bars, weight or mould"),
+        help_text=_(
+            "Bars as a number, a weight such as 4 kg, a mould as 250 × 80 × 60 mm or by what it holds, 1.2 l."
+        ),
         widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
     )
+    use_up = forms.ChoiceField(required=False, label=_("Use up"))
     planned_for = DayField(label=_("Day"))
     code = PlainTextField(
         max_length=20,
@@ -58,9 +64,12 @@ class PlanForm(forms.Form):
     note = PlainTextField(max_length=2000, lines=3, required=False, label=_("Note"))
     key = KeyField()
 
-    def __init__(self, *args: Any, units: str, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, units: str, materials: Sequence[Material], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.unit = UNIT_OF[units]
+        self.materials = materials
+        each = [(str(material.pk), material.name) for material in materials]
+        self.fields["use_up"].choices = [("", _("As far as everything lasts")), *each]  # type: ignore[attr-defined]
 
     def clean_planned_for(self) -> date:
         day: date = self.cleaned_data["planned_for"]
@@ -71,7 +80,7 @@ class PlanForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         """Reads the amount as what the size asks for."""
         data = super().clean() or {}
-        if "amount" in data and data.get("size") not in (None, SizeBy.RECIPE):
+        if "amount" in data and data.get("size") not in (None, SizeBy.RECIPE, SizeBy.LEFT):
             try:
                 data["amount"] = self._amount_field(data["size"]).clean(data["amount"])
             except ValidationError as error:
@@ -81,6 +90,8 @@ class PlanForm(forms.Form):
     def _amount_field(self, size: str) -> forms.Field:
         if size == SizeBy.BARS:
             return BarsField()
+        if size == SizeBy.MOULD:
+            return MouldField()
         return WeightField(
             default_unit=self.unit, error_messages={"required": _("Give a weight, such as 4 kg.")}
         )
@@ -89,11 +100,17 @@ class PlanForm(forms.Form):
     def wanted(self) -> Size:
         """The size asked for, of a form that is valid."""
         size, amount = self.cleaned_data["size"], self.cleaned_data["amount"]
-        return Size() if size == SizeBy.RECIPE else Size(**{size: amount})
+        if size == SizeBy.LEFT:
+            chosen = self.cleaned_data["use_up"]
+            return Size(use_up=(int(chosen),) if chosen else tuple(one.pk for one in self.materials))
+        name = "millilitres" if size == SizeBy.MOULD else size
+        return Size() if size == SizeBy.RECIPE else Size(**{name: amount})
 
     def refuse(self, error: DesignError) -> None:
         """Says that the recipe cannot be worked out, beside the size where that is why."""
-        self.add_error("amount" if error.field.startswith("size") else None, error.message)
+        left = self.cleaned_data["size"] == SizeBy.LEFT and error.field == "fats"
+        about_size = error.field.startswith("size")
+        self.add_error("use_up" if left else "amount" if about_size else None, error.message)
 
 
 class WeighForm(forms.Form):

@@ -14,9 +14,10 @@ from batches.models import Batch, Line
 from batches.queries.picture import Picture, picture_of
 from batches.queries.weighing import Bench, CardLine, assessed
 from batches.safety import pot_from
-from batches.services.plan import Plan, Size, draw_up
+from batches.services.plan import Plan, draw_up
 from inventory.models import Kind, Lot
 from inventory.queries import lots_to_use
+from recipes.formulation import Size
 from recipes.models import Version
 from recipes.queries import Cost, Need, RecipeRow, cost, needs, recipe_rows
 from shared.money import fifo

@@ -17,21 +17,12 @@ from batches.models import Batch, Line, NumberSeries, State
 from batches.services.errors import NotOpen
 from inventory.models import Lot
 from inventory.queries import lots_to_use
-from recipes.formulation import Design, WorkedOut, design_of, work_out
+from recipes.formulation import Design, Size, WorkedOut, design_of, work_out
 from recipes.models import Version
 from soapshop.core.access import require_maker
 from soapshop.core.models import User
 from soapshop.core.queries import workshop
 from soapshop.core.services.history import record
-
-
-@dataclass(frozen=True, slots=True)
-class Size:
-    """How large to pour, by one of the three; by none, as the recipe says. Weights in grams."""
-
-    bars: int | None = None
-    batter: Decimal | None = None
-    fats: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,14 +43,8 @@ def draw_up(version: Version, size: Size, day: date) -> Plan:
     design = design_of(version)
     to_use = lots_to_use([part.material.pk for part in design.parts], day)
     lots = {material: held[0] for material, held in to_use.items() if held}
-    worked_out = work_out(
-        design,
-        workshop=workshop(),
-        lots=lots,
-        to_bars=size.bars,
-        to_batter=size.batter,
-        to_fats=size.fats,
-    )
+    on_hand = {material: sum((lot.on_hand for lot in held), Decimal(0)) for material, held in to_use.items()}
+    worked_out = work_out(design, workshop=workshop(), lots=lots, size=size, on_hand=on_hand)
     return Plan(version, design, worked_out, lots)
 
 

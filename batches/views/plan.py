@@ -21,11 +21,12 @@ from batches.queries.picture import picture_of
 from batches.queries.pour import PlanSheet
 from batches.services.plan import drop_batch, plan_batch
 from batches.views.asked import posted, search_words
+from inventory.models import Kind, Material
 from recipes.design import DesignError
 from recipes.models import Version
 from soapshop.core.access import SignedInRequest, maker_required
 
-KEPT_IN_ADDRESS = ("size", "amount", "planned_for", "code", "note")
+KEPT_IN_ADDRESS = ("size", "amount", "use_up", "planned_for", "code", "note")
 
 
 def pour_list(request: SignedInRequest) -> HttpResponse:
@@ -41,7 +42,7 @@ def plan(request: SignedInRequest, version_pk: int) -> HttpResponse:
     """The card of a recipe at a size, against the shelf; htmx asks for it again while the size is typed."""
     version = get_object_or_404(Version.objects.with_ingredients(), pk=version_pk)
     asked = request.POST or {**_usual(), **request.GET.dict()}
-    form = PlanForm(asked, units=request.workshop.units)
+    form = PlanForm(asked, units=request.workshop.units, materials=_weighed(version))
     sheet = _sheet(form, version)
     sent = request.method == "POST" and not request.htmx
     if sheet and sent and (answer := _next_page(request, form, version, sheet)):
@@ -67,6 +68,12 @@ def drop(request: SignedInRequest, pk: int) -> HttpResponse:
             add_error(form, error)
     context = {"batch": batch, "form": form, "picture": picture_of(batch)}
     return render(request, "batches/drop.html", context, status=422 if form.errors else 200)
+
+
+def _weighed(version: Version) -> list[Material]:
+    """What the recipe weighs, fats first: what a pour can use up."""
+    materials = [one.material for one in version.ingredients.all()]
+    return [one for one in materials if one.kind != Kind.PACKAGING]
 
 
 def _usual() -> dict[str, object]:

@@ -108,7 +108,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='material',
-            constraint=models.CheckConstraint(condition=models.Q(('fat', 0), models.Q(('fat__gte', models.F('fat_low')), ('fat_high__gte', models.F('fat')), ('fat_low__gte', 0), ('water__isnull', False), ('fat_high__lte', 100), models.Q(('fat_reference', ''), _negated=True)), _connector='OR'), name='material_fat_in_it_in_order'),
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('fat__gte', 0), ('fat_high__isnull', True), ('fat_low__isnull', True), ('fat_reference', '')), models.Q(('fat__gte', models.F('fat_low')), ('fat_high__gte', models.F('fat')), ('fat_high__lte', 100), ('fat_low__gte', 0), models.Q(('fat_reference', ''), _negated=True)), _connector='OR'), name='material_fat_in_it_in_order'),
         ),
         migrations.AddConstraint(
             model_name='material',

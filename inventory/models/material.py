@@ -95,7 +95,8 @@ class Material(models.Model):
     origin = models.CharField(max_length=6, blank=True, choices=Origin)
     profile = models.JSONField(default=dict, blank=True)
 
-    # Liquids and additives: what they are made of, in g per 100 g. Without `water` nothing is known of it.
+    # Liquids and additives: what they are made of, in g per 100 g. Without `water` nothing is known of it;
+    # fat without its range and the kind of fat is too little to count.
     water = models.DecimalField(**PERCENT, null=True, blank=True)
     fat = models.DecimalField(**PERCENT, default=Decimal(0))
     fat_low = models.DecimalField(**PERCENT, null=True, blank=True)
@@ -154,9 +155,8 @@ class Material(models.Model):
                 name="material_water_is_a_share",
             ),
             models.CheckConstraint(
-                condition=Q(fat=0)
-                | Q(water__isnull=False, fat_low__gte=0, fat__gte=F("fat_low"), fat_high__gte=F("fat"))
-                & Q(fat_high__lte=100)
+                condition=Q(fat__gte=0, fat_low__isnull=True, fat_high__isnull=True, fat_reference="")
+                | Q(fat_low__gte=0, fat__gte=F("fat_low"), fat_high__gte=F("fat"), fat_high__lte=100)
                 & ~Q(fat_reference=""),
                 name="material_fat_in_it_in_order",
             ),

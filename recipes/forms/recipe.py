@@ -47,12 +47,9 @@ class RecipeForm(forms.Form):
         label=_("Liquid counts"),
         choices=LiquidScope.choices,
         initial=LiquidScope.BATTER,
-        required=False,
         help_text=_("Of a batter with liquid at trace: what the amount speaks of."),
     )
-    process = forms.ChoiceField(
-        label=_("Process"), choices=Process.choices, initial=Process.COLD, required=False
-    )
+    process = forms.ChoiceField(label=_("Process"), choices=Process.choices, initial=Process.COLD)
     size_by = forms.ChoiceField(
         label=_("Size by"),
         choices=SizeBy.choices,
@@ -199,8 +196,8 @@ class RecipeForm(forms.Form):
             mould=Mould(length, width, height) if length and width and height else None,
             bars=data["bars"],
             parts=tuple(part for rows in self.groups for part in rows.parts),
-            liquid_scope=LiquidScope(data["liquid_scope"] or LiquidScope.BATTER),
-            process=Process(data["process"] or Process.COLD),
+            liquid_scope=LiquidScope(data["liquid_scope"]),
+            process=Process(data["process"]),
         )
 
     @property

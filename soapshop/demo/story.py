@@ -16,9 +16,10 @@ from batches.frozen import FrozenRecipe
 from batches.models import BarMovement, Batch, Cure, Event
 from batches.services import bars, cure
 from batches.services.events import log_event
-from batches.services.plan import Size, plan_batch
+from batches.services.plan import plan_batch
 from batches.services.pour import pour
 from batches.services.weighing import mix_lye
+from recipes.formulation import Size
 from recipes.models import Version
 from soapshop.core.models import User
 from soapshop.demo.people import hire

@@ -10,9 +10,10 @@ from uuid import uuid4
 from django.utils import timezone
 
 from batches.models import Batch
-from batches.services.plan import Size, plan_batch
+from batches.services.plan import plan_batch
 from inventory.models import Kind, Lot, Material
 from recipes.design import Design, Part
+from recipes.formulation import Size
 from recipes.models import LiquidBy, SizeBy, Version
 from recipes.services import create_recipe
 from soapshop.core.models import User

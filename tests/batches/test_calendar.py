@@ -15,9 +15,10 @@ from batches.calendar import as_icalendar
 from batches.models import Batch
 from batches.queries.calendar import DAYS_AHEAD, UPKEEP_AHEAD, Entry, calendar_entries
 from batches.services.cure import cut, turn
-from batches.services.plan import Size, plan_batch
+from batches.services.plan import plan_batch
 from batches.services.pour import pour
 from inventory.models import Lot
+from recipes.formulation import Size
 from soapshop.core.models import Workshop
 from soapshop.core.services.workshop import renew_calendar
 from tests.bad_input import EMOJI

@@ -8,8 +8,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from batches.models import Batch, State
-from batches.services.plan import Size
 from inventory.models import Lot, Movement
+from recipes.formulation import Size
 from recipes.models import Version
 from tests.batches.bench import bench, recipe
 from tests.batches.pages import NO_WEIGHTS, address, text_of, weigh
@@ -364,3 +364,59 @@ def test_a_plan_by_size_does_not_outgrow_the_scale(client_of):
     batch = shop.plan(size=Size(bars=1))
 
     assert all(line.planned > 0 for line in batch.lines.all())
+
+
+# --- to a mould, and to what is left ------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("mould", ["250 × 80 × 60 mm", "25 x 8 x 6 cm", "1.2 l"])
+def test_a_pour_is_planned_to_a_mould(client_of, mould):
+    shop = bench()
+
+    plan(client_of(shop.maker), shop.version, size="mould", amount=mould)
+
+    assert 1120 < sum(line.planned for line in Batch.objects.get().lines.all()) < 1250
+
+
+@pytest.mark.parametrize(
+    "mould", ["", "250 × 80", "9 kg", "0 × 80 × 60", "1e9 l", "nan", "-2 l", "\U0001f9fc" * 9]
+)
+def test_a_mould_that_is_none_is_refused_beside_the_amount(client_of, mould):
+    shop = bench()
+
+    answer = plan(client_of(shop.maker), shop.version, size="mould", amount=mould)
+
+    assert answer.status_code == 422
+    assert answer.context["form"].errors["amount"]
+    assert not Batch.objects.exists()
+
+
+def test_a_pour_is_planned_to_what_is_left_of_a_fat(client_of):
+    shop = bench()
+    palm = shop.materials["Palm oil"]
+    Lot.objects.filter(pk=shop.lots["Palm oil"].pk).update(on_hand=100)
+
+    plan(client_of(shop.maker), shop.version, size="left", use_up=str(palm.pk))
+
+    assert Batch.objects.get().lines.get(material=palm).planned == 100
+
+
+def test_nothing_left_is_said_beside_the_material(client_of):
+    shop = bench()
+    palm = shop.materials["Palm oil"]
+    Lot.objects.filter(pk=shop.lots["Palm oil"].pk).update(on_hand=0)
+
+    answer = plan(client_of(shop.maker), shop.version, size="left", use_up=str(palm.pk))
+
+    assert answer.status_code == 422
+    assert "There is not enough Palm oil left" in answer.context["form"].errors["use_up"][0]
+
+
+@pytest.mark.parametrize("material", ["0", "x", "99999999999999999999", "\u0000"])
+def test_a_material_that_is_not_in_the_recipe_cannot_be_used_up(client_of, material):
+    shop = bench()
+
+    answer = plan(client_of(shop.maker), shop.version, size="left", use_up=material)
+
+    assert answer.status_code == 422
+    assert answer.context["form"].errors["use_up"]

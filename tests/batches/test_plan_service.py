@@ -9,9 +9,11 @@ from django.utils import timezone
 from batches.frozen import FrozenRecipe
 from batches.models import Batch, State
 from batches.services.errors import NotOpen
-from batches.services.plan import Size, drop_batch, plan_batch
+from batches.services.plan import drop_batch, plan_batch
 from batches.services.pour import pour
+from inventory.models import Lot
 from inventory.services.materials import update_material
+from recipes.formulation import Size
 from tests.batches.bench import bench
 from tests.factories import LotFactory, ViewerFactory
 
@@ -90,6 +92,35 @@ def test_a_batch_is_scaled_to_bars_fats_or_batter(size, olive):
     batch = bench().plan(size=size)
 
     assert float(batch.lines.get(material__name="Olive oil").planned) == pytest.approx(olive, abs=1)
+
+
+def test_a_batch_fills_the_mould_it_is_planned_for():
+    """Batter of these fats and 33 % lye weighs close to a gram a millilitre."""
+    batch = bench().plan(size=Size(millilitres=Decimal(2000)))
+
+    assert 1900 < sum(line.planned for line in batch.lines.all()) < 2050
+
+
+def test_a_batch_uses_up_what_is_left_of_one_fat():
+    shop = bench()
+    palm = shop.materials["Palm oil"]
+    Lot.objects.filter(pk=shop.lots["Palm oil"].pk).update(on_hand=333)
+
+    batch = shop.plan(size=Size(use_up=(palm.pk,)))
+
+    assert batch.lines.get(material=palm).planned == 333
+    assert batch.lines.get(material__name="Olive oil").planned == pytest.approx(599, abs=1)
+
+
+def test_a_batch_goes_as_far_as_everything_lasts():
+    shop = bench()
+    Lot.objects.filter(pk=shop.lots["Lye"].pk).update(on_hand=72)
+
+    batch = shop.plan(size=Size(use_up=tuple(one.pk for one in shop.materials.values())))
+
+    planned = {line.material.name: line.planned for line in batch.lines.select_related("material")}
+    assert 71 <= planned["Lye"] <= 72
+    assert all(planned[name] <= shop.on_hand(name) for name in planned)
 
 
 def test_the_certificate_of_the_lot_that_goes_first_decides_the_lye():

@@ -10,9 +10,9 @@ from django.utils import timezone
 
 from batches.models import Cure, CureNote, State, Weighing
 from batches.services.cure import cut
-from batches.services.plan import Size
 from batches.services.pour import pour
 from inventory.models import Lot, Movement
+from recipes.formulation import Size
 from soapshop.core.models import Photo
 from tests.batches.bench import bench, recipe
 from tests.batches.pages import address, weigh, weigh_all, words

@@ -10,13 +10,13 @@ from batches.frozen import FrozenRecipe
 from batches.models import Batch, Cure, CureNote, State, Weighing
 from batches.services.cure import cut
 from batches.services.errors import AlreadyCut, NotOpen, NotSafe, StillToWeigh
-from batches.services.plan import Size
 from batches.services.pour import pour, undo_pour
 from batches.services.weighing import add_to_pot, weigh
 from inventory.models import Lot, Movement
 from inventory.services.ledger import NotEnough
 from inventory.services.lots import update_lot
 from inventory.services.reconcile import reconcile
+from recipes.formulation import Size
 from recipes.models import Version
 from tests.batches.bench import bench, recipe
 from tests.core.pictures import jpeg, upload

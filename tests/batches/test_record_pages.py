@@ -11,9 +11,10 @@ from django.utils import timezone
 from batches.models import Cure
 from batches.services.bars import take_bars
 from batches.services.cure import cut
-from batches.services.plan import Size, drop_batch, plan_batch
+from batches.services.plan import drop_batch, plan_batch
 from batches.services.pour import pour, undo_pour
 from inventory.services.materials import update_material
+from recipes.formulation import Size
 from tests.batches.bench import bench, recipe
 from tests.batches.pages import address, text_of, weigh, weigh_all
 

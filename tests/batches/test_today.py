@@ -13,9 +13,10 @@ from batches.queries.due import Task
 from batches.queries.today import MOST_ROWS, MOST_TASKS, today_at_work
 from batches.services.bars import take_bars
 from batches.services.cure import add_note, weigh_in
-from batches.services.plan import Size, plan_batch
+from batches.services.plan import plan_batch
 from batches.services.weighing import weigh
 from inventory.models import Lot, Material
+from recipes.formulation import Size
 from soapshop.core.models import Workshop
 from soapshop.core.templatetags.soapshop import short_day
 from tests.batches.bench import Bench, bench

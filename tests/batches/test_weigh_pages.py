@@ -6,8 +6,8 @@ import pytest
 
 from batches.models import Batch, Weighing
 from batches.queries.weighing import bench as bench_of
-from batches.services.plan import Size
 from inventory.models import Lot, Movement
+from recipes.formulation import Size
 from shared.saponification import Verdict
 from tests.batches.bench import bench, recipe
 from tests.batches.pages import NO_WEIGHTS, address, line_of, old_lot, weigh, weigh_all, words

@@ -15,8 +15,9 @@ from django.utils import timezone
 
 from batches.models import Event, Weighing
 from batches.queries.weighing import stamp_of
-from batches.services.plan import Size, drop_batch
+from batches.services.plan import drop_batch
 from batches.services.weighing import leave, mix_lye
+from recipes.formulation import Size
 from tests.batches.bench import recipe
 from tests.batches.pages import address, line_of, weigh, weigh_all, words
 from tests.factories import UserFactory

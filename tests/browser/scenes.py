@@ -11,9 +11,10 @@ from django.urls import reverse
 from django.utils import timezone
 
 from batches.models import Batch
-from batches.services.plan import Size, plan_batch
+from batches.services.plan import plan_batch
 from batches.services.weighing import mix_lye, weigh
 from inventory.models import Kind
+from recipes.formulation import Size
 from soapshop.core.models import User
 from tests.architecture.pages import PAGES, Cast
 

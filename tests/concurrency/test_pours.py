@@ -10,10 +10,10 @@ import pytest
 
 from batches.models import Batch, Cure
 from batches.services.errors import NotOpen
-from batches.services.plan import Size
 from batches.services.pour import pour
 from inventory.services.ledger import NotEnough
 from inventory.services.reconcile import reconcile
+from recipes.formulation import Size
 from tests.batches.bench import Bench, bench
 from tests.concurrency.together import at_once
 

@@ -7,7 +7,7 @@ import pytest
 
 from inventory.models import Kind
 from recipes.design import Design, DesignError, Mould, design_of
-from recipes.formulation import WorkedOut, to_scale, work_out
+from recipes.formulation import Size, WorkedOut, to_scale, work_out
 from recipes.models import LiquidBy, SizeBy, Version
 from shared.chemistry import M_KOH
 from shared.saponification import Verdict
@@ -135,17 +135,18 @@ def test_fats_by_weight_need_no_size():
 
 @pytest.mark.parametrize(
     ("wish", "fats", "bars"),
-    [({"to_bars": 25}, 2500, 25), ({"to_fats": Decimal(500)}, 500, 5), ({"to_fats": Decimal(1)}, 1, 1)],
+    [(Size(bars=25), 2500, 25), (Size(fats=Decimal(500)), 500, 5), (Size(fats=Decimal(1)), 1, 1)],
 )
-def test_a_recipe_is_made_larger_or_smaller(wish: dict[str, object], fats: int, bars: int):
-    card = work_out(design(liquid_value=Decimal(30)), workshop=Workshop(scale_step=Decimal("0.01")), **wish)
+def test_a_recipe_is_made_larger_or_smaller(wish: Size, fats: int, bars: int):
+    fine = Workshop(scale_step=Decimal("0.01"))
+    card = work_out(design(liquid_value=Decimal(30)), workshop=fine, size=wish)
 
     assert (card.fat_grams, card.bars) == (fats, bars)
     assert card.scale == pytest.approx(fats / 1000)
 
 
 def test_a_recipe_is_made_to_a_weight_of_batter():
-    assert worked(four_oils(), to_batter=Decimal(5000)).batter_grams == pytest.approx(5000, abs=4)
+    assert worked(four_oils(), size=Size(batter=Decimal(5000))).batter_grams == pytest.approx(5000, abs=4)
 
 
 def test_additions_go_by_the_share_of_the_fats_and_packaging_by_the_bar():

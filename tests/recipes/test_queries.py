@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from recipes import queries, services
 from recipes.design import Design
-from recipes.formulation import work_out
+from recipes.formulation import Size, work_out
 from recipes.models import Version
 from recipes.queries import Need, Sheet
 from soapshop.core.models import Workshop
@@ -117,7 +117,7 @@ def test_needs_are_those_of_the_size_that_is_asked_for():
     what = simple()
     LotFactory(material=what.parts[0].material, quantity=900)
 
-    needs = queries.needs(work_out(what, workshop=Workshop(), to_bars=5), timezone.localdate())
+    needs = queries.needs(work_out(what, workshop=Workshop(), size=Size(bars=5)), timezone.localdate())
 
     assert (needs[0].needed, needs[0].short) == (500, 0)
 

@@ -28,6 +28,8 @@ class Typed:
             "superfat": "5",
             "liquid_by": "concentration",
             "liquid_value": "33",
+            "liquid_scope": "batter",
+            "process": "cold",
             "size_by": "fats",
             "size_grams": "1000",
             "bars": "10",

@@ -13,6 +13,7 @@ from shared.units import (
     UnitError,
     format_stock,
     format_weight,
+    parse_capacity,
     parse_length,
     parse_temperature,
     parse_volume,
@@ -303,3 +304,33 @@ def test_stock_is_shown_in_large_units_once_it_is_large(grams: str, metric: str,
 
 def test_figure_and_unit_stay_together_on_a_line() -> None:
     assert format_weight(Decimal(1268)) == "1\u202f268\u00a0g"
+
+
+@pytest.mark.parametrize(
+    ("text", "millilitres"),
+    [
+        ("1.2 l", 1200),
+        ("250 × 80 × 60", 1200),
+        ("250x80x60 mm", 1200),
+        ("25 x 8 x 6 cm", 1200),
+        ("25 cm * 80 mm * 60", 1200),
+        ("10 x 3 1/2 x 2 1/2 in", 1433.87),
+    ],
+)
+def test_what_a_mould_holds_is_a_volume_or_its_inner_sides(text, millilitres):
+    assert float(parse_capacity(text)) == pytest.approx(millilitres, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("250 × 80", "length, width and fill height"),
+        ("1 x 2 x 3 x 4", "length, width and fill height"),
+        ("4 kg", "is a weight"),
+        ("250 × 80 × 60 kg", "is a weight"),
+        ("× ×", "Give a figure"),
+    ],
+)
+def test_what_is_no_mould_is_refused(text, words):
+    with pytest.raises(UnitError, match=words):
+        parse_capacity(text)
