@@ -15,6 +15,7 @@ from inventory.models import Lot, Material
 from recipes.formulation import Design, Mould, WorkedOut
 from recipes.models import NATURAL, Process, Stage, Version
 from shared.saponification import Limits, SafetyRange, Sap
+from shared.scaling import Scale
 from soapshop.core.models import Workshop
 
 
@@ -97,10 +98,17 @@ class FrozenRecipe:
     safety: Mapping[str, Any]
     lines: tuple[FrozenLine, ...]
     process: str = Process.COLD
+    fine_scale_step: Decimal | None = None
+    fine_scale_up_to: Decimal | None = None
 
     @property
     def limits(self) -> Limits:
         return Limits(float(self.watch_from) / 100, float(self.stop_from) / 100)
+
+    @property
+    def scale(self) -> Scale:
+        """What it is weighed on. Batches of before there was a finer one know of none."""
+        return Scale(self.scale_step, self.fine_scale_step, self.fine_scale_up_to or Decimal(0))
 
     def line_for(self, line: Line) -> FrozenLine:
         """The frozen copy of a line of the card; for one added at the bench, the material as it is now."""
@@ -128,6 +136,8 @@ class FrozenRecipe:
                 "batter": Decimal(data["batter"]),
                 "mould": _three(data["mould"]),
                 "scale_step": Decimal(data["scale_step"]),
+                "fine_scale_step": _decimal(data.get("fine_scale_step")),
+                "fine_scale_up_to": _decimal(data.get("fine_scale_up_to")),
                 "watch_from": Decimal(data["watch_from"]),
                 "stop_from": Decimal(data["stop_from"]),
                 "lines": tuple(_line(line) for line in data["lines"]),
@@ -164,6 +174,8 @@ def freeze(
             for line in worked_out.weighed_lines
         ),
         process=design.process,
+        fine_scale_step=workshop.fine_scale_step,
+        fine_scale_up_to=workshop.fine_scale_up_to,
     )
 
 
@@ -228,6 +240,10 @@ def _sap(data: Mapping[str, Any] | None) -> Sap | None:
 
 def _pair(data: list[float] | None) -> tuple[float, float] | None:
     return (data[0], data[1]) if data else None
+
+
+def _decimal(data: str | None) -> Decimal | None:
+    return Decimal(data) if data else None
 
 
 def _three(data: list[str] | None) -> tuple[Decimal, Decimal, Decimal] | None:

@@ -50,15 +50,15 @@ def pot_from(frozen: FrozenRecipe, portions: Iterable[tuple[Line, Decimal, Lot |
     acids: list[Acid] = []
     liquid = 0.0
     for line, grams, lot in portions:
-        known = frozen.line_for(line)
+        known, step = frozen.line_for(line), float(frozen.scale.step_for(float(grams)))
         if known.kind == Kind.FAT or (known.sap and known.kind != Kind.ALKALI):
-            fats.append(_fat(known, grams, lot))
+            fats.append(_fat(known, grams, lot, step))
         if known.kind == Kind.ALKALI:
-            alkalis.append(_alkali(known, grams, lot))
+            alkalis.append(_alkali(known, grams, lot, step))
         elif known.kind == Kind.LIQUID:
             liquid += float(grams)
         if known.acid:
-            acids.append(Acid(AcidKind(known.acid), float(grams), known.acid_percent))
+            acids.append(Acid(AcidKind(known.acid), float(grams), known.acid_percent, step))
     return Pot(tuple(fats), tuple(alkalis), tuple(acids), liquid)
 
 
@@ -100,18 +100,18 @@ def _portions(line: Line) -> Iterator[tuple[Decimal, Lot | None]]:
         yield still_to_come, None
 
 
-def _fat(known: FrozenLine, grams: Decimal, lot: Lot | None) -> Fat:
+def _fat(known: FrozenLine, grams: Decimal, lot: Lot | None, step: float) -> Fat:
     certified = lot.saponification_value if lot is not None and lot.sap is not None else None
     sap = certified or known.sap
     if sap is None:
         raise ValueError(f"{known.name} has no saponification value.")
     # Without a certificate two lots of a fat count as one uncertain value: the wider, safer reading.
-    return Fat(known.name, float(grams), sap, lot.code if lot and certified else "")
+    return Fat(known.name, float(grams), sap, lot.code if lot and certified else "", step=step)
 
 
-def _alkali(known: FrozenLine, grams: Decimal, lot: Lot | None) -> Alkali:
+def _alkali(known: FrozenLine, grams: Decimal, lot: Lot | None, step: float) -> Alkali:
     certified = lot.purity_range if lot is not None and lot.purity is not None else None
     purity = certified or known.purity
     if purity is None:
         raise ValueError(f"{known.name} has no purity.")
-    return Alkali(AlkaliKind(known.alkali), float(grams), *purity, dissolved=known.dissolved)
+    return Alkali(AlkaliKind(known.alkali), float(grams), *purity, known.dissolved, step)

@@ -64,13 +64,17 @@ class FatKind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Fat:
-    """One weighing of a fat. Weighings of the same lot share one unknown saponification value."""
+    """One weighing of a fat. Weighings of the same lot share one unknown saponification value.
+
+    ``step`` is that of the scale it was weighed on, in grams, where it is another than for the rest.
+    """
 
     name: str
     grams: float
     sap: Sap
     lot: str = ""
     kind: FatKind = FatKind.TRIGLYCERIDE
+    step: float | None = None
 
     @property
     def mol(self) -> float:
@@ -83,6 +87,7 @@ class Alkali:
     """One weighing of an alkali as it comes out of the tub, purity in % m/m.
 
     ``dissolved`` says that it is a ready-made lye solution: the purity is its strength, the rest water.
+    ``step`` as in `Fat`.
     """
 
     kind: AlkaliKind
@@ -90,6 +95,7 @@ class Alkali:
     purity_low: float
     purity_high: float
     dissolved: bool = False
+    step: float | None = None
 
     @property
     def water(self) -> float:
@@ -127,11 +133,12 @@ class AlkaliChoice:
 
 @dataclass(frozen=True, slots=True)
 class Acid:
-    """One weighing of an acid, or of a solution that holds ``percent`` of it (m/m)."""
+    """One weighing of an acid, or of a solution that holds ``percent`` of it (m/m). ``step`` as in `Fat`."""
 
     kind: AcidKind
     grams: float
     percent: float = 100.0
+    step: float | None = None
 
     @property
     def mol(self) -> float:

@@ -142,13 +142,15 @@ def assess(
 ) -> SafetyRange:
     """Safety range of what is in the pot, or is planned to be.
 
-    Weights in grams as weighed, ``scale_step`` in grams. Raises FormulaError when a weight or value makes
-    no sense, and when the acids take all the alkali.
+    Weights in grams as weighed; ``scale_step`` in grams holds for what does not say its own. Raises
+    FormulaError when a weight or value makes no sense, and when the acids take all the alkali.
     """
     check_fats(fats)
     check_alkalis(alkalis)
     check_acids(acids)
-    check_scale_step(scale_step)
+    weighings: list[Fat | Alkali | Acid] = [*fats, *alkalis, *acids]
+    for one in weighings:
+        check_scale_step(2 * _half(one, scale_step))
     fat = _fat_side(fats, scale_step)
     lye = _lye_side(alkalis, acids, scale_step)
     if not lye.mean > 0:
@@ -216,25 +218,29 @@ def _bend(share: float, fat: _Side, lye: _Side) -> float:
     return (share**3 * fat.product - lye.product) * (z_squared - 1) / variance
 
 
+def _half(weighed: Fat | Alkali | Acid, scale_step: float) -> float:
+    """By how much the scale may be wrong, in grams."""
+    return (scale_step if weighed.step is None else weighed.step) / 2
+
+
 def _fat_side(fats: Iterable[Fat], scale_step: float) -> _Side:
-    weighed = [fat for fat in fats if fat.grams > 0]
-    half = scale_step / 2
-    lots: dict[tuple[object, ...], list[Fat]] = {}
-    for fat in weighed:
+    weighed = [(fat, _half(fat, scale_step)) for fat in fats if fat.grams > 0]
+    lots: dict[tuple[object, ...], list[tuple[Fat, float]]] = {}
+    for fat, half in weighed:
         same = (fat.lot or fat.name, fat.sap.low, fat.sap.nominal, fat.sap.high)
-        lots.setdefault(same, []).append(fat)
+        lots.setdefault(same, []).append((fat, half))
     return _Side(
-        mean=sum(fat.grams * mol_per_gram(_mean(fat.sap)) for fat in weighed),
-        low=sum(max(fat.grams - half, 0.0) * mol_per_gram(fat.sap.low) for fat in weighed),
-        high=sum((fat.grams + half) * mol_per_gram(fat.sap.high) for fat in weighed),
-        groups=tuple(_lot_group(lot, half) for lot in lots.values()),
+        mean=sum(fat.grams * mol_per_gram(_mean(fat.sap)) for fat, _ in weighed),
+        low=sum(max(fat.grams - half, 0.0) * mol_per_gram(fat.sap.low) for fat, half in weighed),
+        high=sum((fat.grams + half) * mol_per_gram(fat.sap.high) for fat, half in weighed),
+        groups=tuple(_lot_group(lot) for lot in lots.values()),
     )
 
 
-def _lot_group(lot: Sequence[Fat], half: float) -> _Group:
-    first, grams = lot[0], sum(fat.grams for fat in lot)
+def _lot_group(lot: Sequence[tuple[Fat, float]]) -> _Group:
+    first, grams = lot[0][0], sum(fat.grams for fat, _ in lot)
     taken = mol_per_gram(_mean(first.sap))
-    weighings = (Term.rectangle(half * taken),) * len(lot)
+    weighings = tuple(Term.rectangle(half * taken) for _, half in lot)
     return _Group(first.name, _sap_term(first.sap, grams), weighings, grams * taken)
 
 
@@ -256,30 +262,30 @@ def _sap_term(sap: Sap, grams: float) -> Term:
 
 
 def _lye_side(alkalis: Iterable[Alkali], acids: Iterable[Acid], scale_step: float) -> _Side:
-    tubs = [alkali for alkali in alkalis if alkali.grams > 0]
-    sours = [acid for acid in acids if acid.grams > 0]
-    half = scale_step / 2
-    purities: dict[tuple[object, ...], list[Alkali]] = {}
-    for tub in tubs:
-        purities.setdefault((tub.kind, tub.purity_low, tub.purity_high), []).append(tub)
-    groups = [_tub_group(same, half) for same in purities.values()]
+    tubs = [(tub, _half(tub, scale_step)) for tub in alkalis if tub.grams > 0]
+    sours = [(sour, _half(sour, scale_step)) for sour in acids if sour.grams > 0]
+    purities: dict[tuple[object, ...], list[tuple[Alkali, float]]] = {}
+    for tub, half in tubs:
+        purities.setdefault((tub.kind, tub.purity_low, tub.purity_high), []).append((tub, half))
+    groups = [_tub_group(same) for same in purities.values()]
     groups += [
         _Group(SCALE, Term.rectangle(0.0), (Term.rectangle(half * sour.mol / sour.grams),), sour.mol)
-        for sour in sours
+        for sour, half in sours
     ]
+    least_acid = sum(sour.mol_at(-half) for sour, half in sours)
+    most_acid = sum(sour.mol_at(half) for sour, half in sours)
     return _Side(
-        mean=sum(tub.mol for tub in tubs) - sum(sour.mol for sour in sours),
-        low=sum(tub.mol_at(tub.purity_low, -half) for tub in tubs) - sum(sour.mol_at(half) for sour in sours),
-        high=sum(tub.mol_at(tub.purity_high, half) for tub in tubs)
-        - sum(sour.mol_at(-half) for sour in sours),
+        mean=sum(tub.mol for tub, _ in tubs) - sum(sour.mol for sour, _ in sours),
+        low=sum(tub.mol_at(tub.purity_low, -half) for tub, half in tubs) - most_acid,
+        high=sum(tub.mol_at(tub.purity_high, half) for tub, half in tubs) - least_acid,
         groups=tuple(groups),
     )
 
 
-def _tub_group(tubs: Sequence[Alkali], half: float) -> _Group:
-    first, mol = tubs[0], sum(tub.mol for tub in tubs)
+def _tub_group(tubs: Sequence[tuple[Alkali, float]]) -> _Group:
+    first, mol = tubs[0][0], sum(tub.mol for tub, _ in tubs)
     purity = Term.rectangle(mol * (first.purity_high - first.purity_low) / (2 * first.purity))
-    weighings = (Term.rectangle(half * first.mol / first.grams),) * len(tubs)
+    weighings = tuple(Term.rectangle(half * first.mol / first.grams) for _, half in tubs)
     return _Group(first.kind.label, purity, weighings, mol)
 
 

@@ -18,7 +18,6 @@ from shared.safety import DEFAULT_LIMITS, Limits, SafetyRange, assess
 from shared.saponification import (
     Formula,
     Formulation,
-    Portion,
     check_formula,
     formulate,
     liquid_acids,
@@ -33,7 +32,7 @@ _DUST = 6
 """Decimal places that count when steps are counted; beyond them is the dust of binary fractions."""
 
 Name = TypeVar("Name", bound=Hashable)
-Weighed = TypeVar("Weighed", Fat, Acid, Alkali, Portion)
+Weighed = TypeVar("Weighed", Fat, Acid, Alkali)
 
 
 class ScalingError(ValueError):
@@ -231,19 +230,21 @@ def weigh_out(formula: Formula, scale: Scale, *, limits: Limits = DEFAULT_LIMITS
     acids = tuple(scale.pinch(acid.grams) for acid in formula.acids)
     rounded = replace(
         formula,
-        fats=_weighing(formula.fats, fats),
-        after_cook=_weighing(formula.after_cook, after_cook),
-        acids=_weighing(formula.acids, acids),
+        fats=_weighing(formula.fats, fats, scale),
+        after_cook=_weighing(formula.after_cook, after_cook, scale),
+        acids=_weighing(formula.acids, acids, scale),
     )
     planned = formulate(rounded, scale_step=step, limits=limits)
     liquids = tuple(scale.pinch(portion.grams) for portion in planned.liquids)
-    portions = _weighing(planned.liquids, liquids)
-    cooked = (*rounded.fats, *liquid_fats(portions))
-    sour = (*rounded.acids, *liquid_acids(portions))
+    portions = [
+        replace(portion, grams=float(grams)) for portion, grams in zip(planned.liquids, liquids, strict=True)
+    ]
+    cooked = (*rounded.fats, *_on(liquid_fats(portions), scale))
+    sour = (*rounded.acids, *_on(liquid_acids(portions), scale))
     mol = nominal_mol(cooked) * (1 - formula.superfat / 100) + sum(acid.mol for acid in sour)
     alkalis = weigh_lye(planned.alkalis, scale, mol=mol)
     pot = (*cooked, *rounded.after_cook)
-    lye = _weighing(planned.alkalis, alkalis)
+    lye = _weighing(planned.alkalis, alkalis, scale)
     return WeighedOut(
         fats=fats,
         after_cook=after_cook,
@@ -255,8 +256,14 @@ def weigh_out(formula: Formula, scale: Scale, *, limits: Limits = DEFAULT_LIMITS
     )
 
 
-def _weighing(lines: Sequence[Weighed], grams: Sequence[Decimal]) -> tuple[Weighed, ...]:
-    return tuple(replace(line, grams=float(weight)) for line, weight in zip(lines, grams, strict=True))
+def _weighing(lines: Sequence[Weighed], grams: Sequence[Decimal], scale: Scale) -> tuple[Weighed, ...]:
+    """The lines as they are weighed."""
+    return _on([replace(line, grams=float(shown)) for line, shown in zip(lines, grams, strict=True)], scale)
+
+
+def _on(lines: Sequence[Weighed], scale: Scale) -> tuple[Weighed, ...]:
+    """The lines with the step of the scale that each is weighed on."""
+    return tuple(replace(line, step=float(scale.step_for(line.grams))) for line in lines)
 
 
 def weigh_fats(fats: Sequence[Fat], scale: Scale) -> tuple[Decimal, ...]:

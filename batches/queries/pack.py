@@ -21,6 +21,7 @@ from batches.queries.weighing import Bench, CardLine, bench
 from inventory.models import Lot
 from shared.chemistry import AlkaliKind
 from shared.saponification import Sap
+from shared.scaling import Scale
 from soapshop.core.models import User, Workshop
 
 Json = dict[str, Any]
@@ -35,6 +36,7 @@ def pack(batch: Batch, *, by: User, workshop: Workshop) -> Json:
         "batch": _batch(batch, board),
         "units": workshop.units,
         "scale_step": str(board.recipe.scale_step),
+        "fine_scale": _fine_scale(board.recipe.scale),
         "superfat": float(board.recipe.superfat),
         "limits": {
             "watch_from": board.recipe.limits.watch_from,
@@ -54,6 +56,11 @@ def pack(batch: Batch, *, by: User, workshop: Workshop) -> Json:
             for kind in Event.Kind
         ],
     }
+
+
+def _fine_scale(scale: Scale) -> Json | None:
+    """The step of the finer scale, and up to how much is weighed on it."""
+    return {"step": str(scale.fine_step), "up_to": str(scale.fine_up_to)} if scale.fine_step else None
 
 
 def _batch(batch: Batch, board: Bench) -> Json:
@@ -105,7 +112,7 @@ def _line(board: Bench, card: CardLine, lots: list[Json]) -> Json:
         "dissolved": known.dissolved,
         "acid": known.acid,
         "acid_percent": known.acid_percent,
-        "stage": known.stage,
+        "when": line.get_stage_display().lower() if line.stage else "",
         "lots": lots,
     }
 

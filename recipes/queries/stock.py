@@ -51,6 +51,12 @@ class Need:
         return self.line.grams
 
     @property
+    def when(self) -> str:
+        """When it goes in, where that is not when such things usually do."""
+        stage = self.line.part.stage
+        return str(stage.label).lower() if stage else ""
+
+    @property
     def share(self) -> str:
         """What the recipe says of it; nothing for what is alone of its kind anyway."""
         kind, share = self.line.kind, trimmed(self.line.share)

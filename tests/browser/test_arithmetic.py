@@ -143,7 +143,8 @@ def _with_slips(chance: random.Random, pot: Pot) -> Pot:
         for place, item in enumerate(items):
             grams = round(item.grams / rounded) * rounded if rounded else item.grams
             grams *= factor if items is slip and place == 0 else 1
-            items[place] = type(item)(**{**_fields(item), "grams": grams})
+            step = chance.choice([None, None, None, 0.1])
+            items[place] = type(item)(**{**_fields(item), "grams": grams, "step": step})
     return Pot(tuple(fats), tuple(alkalis), tuple(acids), pot.scale_step, pot.limits)
 
 

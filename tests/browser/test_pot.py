@@ -14,12 +14,15 @@ from playwright.sync_api import Page
 from batches.frozen import FrozenRecipe
 from batches.models import Batch, Line
 from batches.safety import assess_pot, pot_of
+from recipes.design import Part
+from recipes.models import Stage, Version
+from recipes.services import create_recipe
 from shared.saponification import SafetyRange
 from tests.batches.bench import Bench, bench
 from tests.batches.phone import Phone
 from tests.browser.conftest import Browsers
 from tests.browser.test_arithmetic import Pot, differences
-from tests.factories import LotFactory, MaterialFactory
+from tests.factories import LotFactory, MaterialFactory, WorkshopFactory, design
 
 POT = """async ([address, pack, deeds]) => {
   const { measuresOf, potOf } = await import(address);
@@ -52,12 +55,30 @@ def shop(transactional_db) -> Bench:
 
 
 ENDS = ("low", "nominal", "high")
+TUB = ("kind", "grams", "purity_low", "purity_high", "dissolved", "step")
 CERTIFICATES: dict[str, dict[str, Decimal]] = {
     "Olive oil": {"sap": Decimal("188.4"), "sap_uncertainty": Decimal("0.6")},
     "Coconut oil": {"sap": Decimal("251.35"), "sap_uncertainty": Decimal("1.2")},
     "Lye": {"purity": Decimal("99.2"), "purity_uncertainty": Decimal("0.35")},
     "Palm oil": {},
 }
+
+
+def with_milk(shop: Bench) -> Version:
+    """A recipe with a ready-made lye, vinegar in it, and milk at trace; two lots of each."""
+    lye = MaterialFactory(name="Lye at 50 %", naoh=True, purity_low=49, purity_high=51, dissolved=True)
+    sour = {"acid": "acetic", "acid_least": 4, "water": Decimal("94.78")}
+    vinegar = MaterialFactory(name="Vinegar", liquid=True, **sour)
+    fat = {"fat": Decimal("4.14"), "fat_low": Decimal("3.31"), "fat_high": Decimal("4.97")}
+    milk = MaterialFactory(
+        name="Goat milk", liquid=True, water=Decimal("87.03"), fat_reference="milk_fat", **fat
+    )
+    for material in (lye, vinegar, milk):
+        LotFactory.create_batch(2, material=material)
+    olive = Part(shop.materials["Olive oil"], Decimal(100))
+    alkali, liquid = Part(lye, Decimal(100)), Part(vinegar, Decimal(60))
+    mixed = design(olive, alkali, liquid, Part(milk, Decimal(40), Stage.TRACE))
+    return create_recipe(name="Milk and vinegar", design=mixed, cure_days=28, by=shop.maker)
 
 
 def in_the_book(batch: Batch) -> tuple[dict[str, Any], SafetyRange]:
@@ -75,9 +96,10 @@ def lines_of(batch: Batch) -> list[Line]:
 def figures(pot: dict[str, Any]) -> list[Any]:
     """What of a pot has to be the same on both sides."""
     return [
-        [(fat["name"], fat["grams"], fat["lot"], *(fat["sap"][end] for end in ENDS)) for fat in pot["fats"]],
-        [[tub[name] for name in ("kind", "grams", "purity_low", "purity_high")] for tub in pot["alkalis"]],
-        [(acid["kind"], acid["grams"]) for acid in pot["acids"]],
+        [[fat[name] for name in ("name", "grams", "lot", "step")] for fat in pot["fats"]],
+        [[fat["sap"][end] for end in ENDS] for fat in pot["fats"]],
+        [[tub[name] for name in TUB] for tub in pot["alkalis"]],
+        [[acid[name] for name in ("kind", "grams", "percent", "step")] for acid in pot["acids"]],
         [pot["liquid"], pot["scaleStep"], pot["limits"]],
     ]
 
@@ -120,6 +142,26 @@ def test_the_pot_of_a_batch_is_the_same_on_the_phone_before_and_after_its_deeds_
         expected, safety = in_the_book(held.batch)
 
         for pack, since in ((before, deeds), (held.pack(), []), (held.pack(), deeds)):
+            pot = phone.evaluate(POT, [static("soapshop/js/pot.js"), pack, since])
+            assert figures(pot) == figures(expected)
+            addresses = [static("soapshop/js/pot.js"), static("soapshop/js/safety.js")]
+            found = phone.evaluate(RANGE, [*addresses, pack, since])
+            assert differences(asdict(safety), found) == []
+
+
+def test_milk_vinegar_and_ready_made_lye_count_the_same_on_the_phone(phone, shop):
+    chance = random.Random(3)
+    WorkshopFactory(fine_scale_step=Decimal("0.1"), fine_scale_up_to=Decimal(200))
+    version = with_milk(shop)
+    for _ in range(4):
+        held = Phone(shop.plan(version=version), shop.maker)
+        before = held.pack()
+        deeds = some_deeds(chance, held, before)
+        assert set(held.send_all(deeds)) <= {"done"}
+        expected, safety = in_the_book(held.batch)
+
+        assert "Goat milk" in [fat["name"] for fat in expected["fats"]]
+        for pack, since in ((before, deeds), (held.pack(), [])):
             pot = phone.evaluate(POT, [static("soapshop/js/pot.js"), pack, since])
             assert figures(pot) == figures(expected)
             addresses = [static("soapshop/js/pot.js"), static("soapshop/js/safety.js")]

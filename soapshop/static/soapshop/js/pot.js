@@ -9,7 +9,9 @@ import { boardOf } from "./pocket/board.js";
  * `deeds` are those done on this phone since the pack was made.
  */
 export function potOf(pack, deeds) {
-  const portions = boardOf(pack, deeds).lines.flatMap(portionsOf);
+  const portions = boardOf(pack, deeds)
+    .lines.flatMap(portionsOf)
+    .map((portion) => ({ ...portion, step: stepFor(pack, portion.grams) }));
   const of = (kind) => portions.filter(({ line }) => line.kind === kind);
   const takesLye = ({ line }) => line.kind === "fat" || (line.sap && line.kind !== "alkali");
   return {
@@ -25,6 +27,11 @@ export function measuresOf(pack) {
   return { scaleStep: Number(pack.scale_step), limits: pack.limits, chemistry: pack.chemistry };
 }
 
+/** The step of the scale on which so many grams are weighed. */
+function stepFor({ scale_step: step, fine_scale: fine }, grams) {
+  return Number(fine && grams <= Number(fine.up_to) ? fine.step : step);
+}
+
 /** Grams that went in for a line, each out of a lot, and what is still to come out of none that is known. */
 function portionsOf(line) {
   const noted = line.weighings.map(({ lot, quantity }) => ({
@@ -36,17 +43,18 @@ function portionsOf(line) {
   return line.done || toCome <= 0 ? noted : [...noted, { line, grams: toCome / 100 }];
 }
 
-function fat({ line, grams, lot }) {
+function fat({ line, grams, lot, step }) {
   // Without a certificate two lots of a fat count as one uncertain value: the wider, safer reading.
   const certified = lot?.sap ? { sap: lot.sap, lot: lot.code } : { sap: line.sap, lot: "" };
-  return { name: line.material, grams, ...certified };
+  return { name: line.material, grams, step, ...certified };
 }
 
-function acid({ line, grams }) {
-  return { kind: line.acid, grams, percent: line.acid_percent };
+function acid({ line, grams, step }) {
+  return { kind: line.acid, grams, percent: line.acid_percent, step };
 }
 
-function alkali({ line, grams, lot }) {
+function alkali({ line, grams, lot, step }) {
   const [low, high] = lot?.purity ?? line.purity;
-  return { kind: line.alkali, grams, purity_low: low, purity_high: high, dissolved: line.dissolved };
+  const { dissolved } = line;
+  return { kind: line.alkali, grams, purity_low: low, purity_high: high, dissolved, step };
 }

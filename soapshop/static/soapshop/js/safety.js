@@ -35,7 +35,7 @@ const FARTHEST_Z = 3;
 /**
  * Safety range of what is in the pot, or is planned to be.
  *
- * Weights in grams as weighed, `scaleStep` in grams; `limits` {watch_from, stop_from} are chances from 0 to 1.
+ * Weights in grams as weighed, `scaleStep` in grams for what does not say its own; `limits` {watch_from, stop_from} are chances from 0 to 1.
  * Returns superfat figures in % (nominal, likely_low, likely_high, worst_low, worst_high and, by JCGM 100
  * (GUM), standard_uncertainty), chance_lye_heavy from 0 to 1, verdict "safe", "watch" or "stop", and in
  * narrows_most the fat, alkali or scale whose better knowledge narrows the range most ("" if all is sure).
@@ -45,9 +45,10 @@ export function assess(fats, alkalis, acids, { scaleStep, limits, chemistry }) {
   checkFats(fats);
   checkAlkalis(alkalis, chemistry);
   checkAcids(acids, chemistry);
-  checkScaleStep(scaleStep);
-  const fat = fatSide(fats, scaleStep, chemistry);
-  const lye = lyeSide(alkalis, acids, scaleStep, chemistry);
+  const half = ({ step }) => (step ?? scaleStep) / 2;
+  for (const one of [...fats, ...alkalis, ...acids]) checkScaleStep(one.step ?? scaleStep);
+  const fat = fatSide(fats, half, chemistry);
+  const lye = lyeSide(alkalis, acids, half, chemistry);
   if (!(lye.mean > 0)) {
     throw new FormulaError("acids", "The acids take up all the lye, so none is left for the fats.");
   }
@@ -150,15 +151,15 @@ function sideOf({ mean, low, high, groups }) {
   };
 }
 
-function fatSide(fats, scaleStep, chemistry) {
+// `half` tells of a weighing by how much the scale may be wrong, in grams.
+function fatSide(fats, half, chemistry) {
   const weighed = fats.filter((fat) => fat.grams > 0);
-  const half = scaleStep / 2;
   const mol = (sap) => molPerGram(sap, chemistry);
   const lots = grouped(weighed, ({ lot, name, sap }) => [lot || name, sap.low, sap.nominal, sap.high]);
   return sideOf({
     mean: sum(weighed.map(({ grams, sap }) => grams * mol(meanSap(sap)))),
-    low: sum(weighed.map(({ grams, sap }) => Math.max(grams - half, 0) * mol(sap.low))),
-    high: sum(weighed.map(({ grams, sap }) => (grams + half) * mol(sap.high))),
+    low: sum(weighed.map((fat) => Math.max(fat.grams - half(fat), 0) * mol(fat.sap.low))),
+    high: sum(weighed.map((fat) => (fat.grams + half(fat)) * mol(fat.sap.high))),
     groups: lots.map((lot) => lotGroup(lot, half, mol)),
   });
 }
@@ -167,7 +168,7 @@ function lotGroup(lot, half, mol) {
   const [first] = lot;
   const grams = sum(lot.map((fat) => fat.grams));
   const taken = mol(meanSap(first.sap));
-  const weighings = lot.map(() => Term.rectangle(half * taken));
+  const weighings = lot.map((fat) => Term.rectangle(half(fat) * taken));
   return { name: first.name, value: sapTerm(first.sap, grams, mol), weighings, mol: grams * taken };
 }
 
@@ -187,17 +188,17 @@ function sapTerm(sap, grams, mol) {
   return Term.triangle(grams * mol(sap.nominal - sap.low), grams * mol(sap.high - sap.nominal));
 }
 
-function lyeSide(alkalis, acids, scaleStep, chemistry) {
+function lyeSide(alkalis, acids, half, chemistry) {
   const tubs = alkalis.filter((alkali) => alkali.grams > 0);
   const sours = acids.filter((acid) => acid.grams > 0);
-  const half = scaleStep / 2;
-  const tubMol = (purity, error) => sum(tubs.map((tub) => molOfAlkali(tub, chemistry, purity(tub), error)));
-  const sourMol = (error) => sum(sours.map((sour) => molOfAcid(sour, chemistry, error)));
+  const tubMol = (purity, sign) =>
+    sum(tubs.map((tub) => molOfAlkali(tub, chemistry, purity(tub), sign * half(tub))));
+  const sourMol = (sign) => sum(sours.map((sour) => molOfAcid(sour, chemistry, sign * half(sour))));
   const purities = grouped(tubs, (tub) => [tub.kind, tub.purity_low, tub.purity_high]);
   return sideOf({
     mean: tubMol(middlePurity, 0) - sourMol(0),
-    low: tubMol((tub) => tub.purity_low, -half) - sourMol(half),
-    high: tubMol((tub) => tub.purity_high, half) - sourMol(-half),
+    low: tubMol((tub) => tub.purity_low, -1) - sourMol(1),
+    high: tubMol((tub) => tub.purity_high, 1) - sourMol(-1),
     groups: [
       ...purities.map((same) => tubGroup(same, half, chemistry)),
       ...sours.map((sour) => sourGroup(sour, half, chemistry)),
@@ -209,13 +210,14 @@ function tubGroup(tubs, half, chemistry) {
   const [first] = tubs;
   const mol = sum(tubs.map((tub) => molOfAlkali(tub, chemistry)));
   const width = (mol * (first.purity_high - first.purity_low)) / (2 * middlePurity(first));
-  const weighings = tubs.map(() => Term.rectangle((half * molOfAlkali(first, chemistry)) / first.grams));
+  const perGram = molOfAlkali(first, chemistry) / first.grams;
+  const weighings = tubs.map((tub) => Term.rectangle(half(tub) * perGram));
   return { name: chemistry[first.kind].label, value: Term.rectangle(width), weighings, mol };
 }
 
 function sourGroup(sour, half, chemistry) {
   const mol = molOfAcid(sour, chemistry);
-  const weighing = Term.rectangle((half * mol) / sour.grams);
+  const weighing = Term.rectangle((half(sour) * mol) / sour.grams);
   return { name: SCALE, value: Term.rectangle(0), weighings: [weighing], mol };
 }
 

@@ -3,8 +3,6 @@
 
 import { hundredths } from "./words.js";
 
-const BEFORE_THE_LYE = ["fat", "liquid", "alkali"];
-
 /** The batch with its lines, each with what was weighed for it, and what happened beside. */
 export function boardOf(pack, deeds) {
   const board = {
@@ -39,7 +37,7 @@ export function missing(line) {
 
 /** Whether the batch can do without a line, or without the rest of it. */
 export function mayBeLeftOut(line) {
-  return line.weighings.length > 0 || !BEFORE_THE_LYE.includes(line.kind);
+  return line.weighings.length > 0 || !line.before_the_lye;
 }
 
 export function leftOut(line) {
@@ -53,7 +51,7 @@ export function waiting(board) {
 /** What the bench does next: "weigh", "lye", "confirm", or "poured". */
 export function stepOf(board) {
   if (board.pouredAt) return "poured";
-  const lyeWaits = waiting(board).some((line) => BEFORE_THE_LYE.includes(line.kind));
+  const lyeWaits = waiting(board).some((line) => line.before_the_lye);
   if (!lyeWaits && !board.lyeMixedAt) return "lye";
   return waiting(board).length ? "weigh" : "confirm";
 }

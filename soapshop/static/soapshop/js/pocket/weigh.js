@@ -80,7 +80,8 @@ function asShown(board, item, act) {
 function headOf(board, line) {
   const place = board.lines.length - waiting(board).length + 1;
   const what = line.weighings.length ? "Weigh the rest" : "Now weigh";
-  return { kicker: `${what}, ${place} of ${board.lines.length}`, title: line.material };
+  const when = line.when ? ` · ${line.when}` : "";
+  return { kicker: `${what}, ${place} of ${board.lines.length}${when}`, title: line.material };
 }
 
 function undoLast(board, act) {
