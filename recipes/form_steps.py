@@ -12,7 +12,7 @@ from django.http import QueryDict
 from inventory.models import Kind
 from recipes.design import LIST_OF, WHOLE
 from recipes.formulation import WorkedOut
-from recipes.models import LiquidBy, SizeBy
+from recipes.models import LiquidBy, LiquidScope, SizeBy
 
 HUNDREDTH = Decimal("0.01")
 STEPS = ("add", "remove", "by_weight", "by_share", "by_liquid", "work_out")
@@ -52,11 +52,13 @@ def to_shares(data: QueryDict, worked_out: WorkedOut) -> None:
 
 def say_liquid_by(data: QueryDict, method: LiquidBy, worked_out: WorkedOut) -> None:
     """The same liquid, said by another method."""
-    formulation = worked_out.formulation
+    made, in_lye = worked_out.formulation, worked_out.design.liquid_scope == LiquidScope.LYE
+    water = made.lye_water_grams if in_lye else made.water_grams
+    alkali = sum(alkali.grams - alkali.water for alkali in made.alkalis)
     value = {
-        LiquidBy.CONCENTRATION: formulation.lye_concentration,
-        LiquidBy.RATIO: formulation.liquid_ratio,
-        LiquidBy.OF_FATS: formulation.liquid_of_fats,
+        LiquidBy.CONCENTRATION: 100 * alkali / (alkali + water),
+        LiquidBy.RATIO: water / alkali,
+        LiquidBy.OF_FATS: 100 * water / made.fat_grams,
     }[method]
     data["liquid_by"], data["liquid_value"] = method, plain(Decimal(f"{value:.2f}"))
 
