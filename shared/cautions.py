@@ -6,7 +6,7 @@ The cautions that hold for all lye stand where lye is made, not here.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from typing import Final
+from typing import Final, NamedTuple
 
 from shared.explained import Statement
 from shared.heat import solubility
@@ -18,6 +18,7 @@ from shared.words import Phrase
 _COLD_ROOM: Final = 10.0
 """°C of a cold workshop or shed."""
 _SOURCED: Final = Phrase("heat of solution against the boiling point of this lye")
+_COMMON: Final = Phrase("common practice, no source")
 _SOLUBILITY: Final = Phrase("published solubility; 10 °C recalled")
 
 
@@ -39,6 +40,34 @@ def lye_cautions(
         *_of_acids(acids),
         *_of_solutions(alkalis),
         *_of_cold(alkalis, concentration),
+    )
+
+
+class Additive(NamedTuple):
+    """An additive by its share, and its usual share from and to, in % of the fats."""
+
+    name: str
+    share: float
+    usual: tuple[float, float]
+
+
+def share_cautions(additives: Iterable[Additive]) -> tuple[Statement, ...]:
+    """What of the additives is out of the usual."""
+    return tuple(
+        Statement(
+            Phrase("%(name)s is less than usual.", name=one.name)
+            if one.share < one.usual[0]
+            else Phrase("%(name)s is more than usual.", name=one.name),
+            Phrase(
+                "%(share)s %% of the fats; %(low)s to %(high)s %% is usual",
+                share=f"{one.share:g}",
+                low=f"{one.usual[0]:g}",
+                high=f"{one.usual[1]:g}",
+            ),
+            _COMMON,
+        )
+        for one in additives
+        if not one.usual[0] <= one.share <= one.usual[1]
     )
 
 

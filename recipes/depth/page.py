@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -14,9 +15,10 @@ from recipes.depth.keeping import Keeping, keeping_of
 from recipes.depth.told import Said, said
 from recipes.formulation import WorkedOut
 from recipes.queries import Sheet
-from shared.cautions import lye_cautions
+from shared.cautions import Additive, lye_cautions, share_cautions
 from shared.character import character
 from shared.chemistry import AlkaliKind
+from shared.liquids import reference_liquids
 from shared.profile import Blend, blend_of
 
 
@@ -70,4 +72,13 @@ def _minding(worked_out: WorkedOut) -> tuple[Said, ...]:
         at_trace=[portion.liquid for portion in made.liquids if portion.at_trace],
         acids=contents_of(worked_out).acids,
     )
-    return tuple(said(statement) for statement in statements)
+    unusual = share_cautions(_additives(worked_out))
+    return tuple(said(statement) for statement in (*statements, *unusual))
+
+
+def _additives(worked_out: WorkedOut) -> Iterator[Additive]:
+    """Those of which the catalogue knows how much is usual."""
+    for line in worked_out.of(Kind.ADDITIVE):
+        known = reference_liquids().get(line.material.reference)
+        if known and known.usual:
+            yield Additive(line.material.name, float(line.share), known.usual)

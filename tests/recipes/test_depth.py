@@ -276,3 +276,11 @@ def test_a_narrow_stretch_carries_no_figure_and_nothing_takes_no_place():
         ("95.00%", "5.00%", ""),
     ]
     assert strip.words == "Part 95 %, Part 5 %"
+
+
+def test_an_additive_far_above_the_usual_is_said():
+    honey = MaterialFactory(name="Comb honey", reference="honey", additive=True)
+
+    found = depth(*blend(), part(8, honey))
+
+    assert "Comb honey is more than usual." in [said.text for said in found.minding]

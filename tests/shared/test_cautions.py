@@ -2,7 +2,7 @@
 
 import pytest
 
-from shared.cautions import lye_cautions
+from shared.cautions import Additive, lye_cautions, share_cautions
 from shared.chemistry import AcidKind, AlkaliKind
 from shared.explained import Statement
 from shared.ingredients import Acid, Alkali
@@ -95,3 +95,17 @@ def test_each_caution_says_why() -> None:
     ):
         assert statement.because
         assert statement.source
+
+
+@pytest.mark.parametrize(
+    ("share", "words"),
+    [(0.4, ["Honey is less than usual."]), (0.5, []), (3, []), (3.1, ["Honey is more than usual."])],
+)
+def test_an_additive_out_of_the_usual_is_said(share: float, words: list[str]) -> None:
+    usual = reference_liquids()["honey"].usual
+    assert usual == (0.5, 3)
+
+    found = share_cautions([Additive("Honey", share, usual)])
+
+    assert [one.text for one in found] == words
+    assert all("0.5 to 3 % is usual" in one.because and "no source" in one.source for one in found)
