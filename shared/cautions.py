@@ -43,6 +43,28 @@ def lye_cautions(
     )
 
 
+def cook_cautions() -> tuple[Statement, ...]:
+    """What to mind while soap is cooked."""
+    return (
+        Statement(
+            Phrase(
+                "Batter rises and can boil over while it cooks. Take a pot that it fills to half, "
+                "keep the heat low, and stay with it."
+            ),
+            Phrase("hot process"),
+            _COMMON,
+        ),
+        Statement(
+            Phrase(
+                "Make sure that the cook is through before fat or fragrance goes in: "
+                "until then the batter burns like lye."
+            ),
+            Phrase("hot process"),
+            _COMMON,
+        ),
+    )
+
+
 class Additive(NamedTuple):
     """An additive by its share, and its usual share from and to, in % of the fats."""
 
@@ -140,8 +162,8 @@ def _of_acids(acids: Iterable[Acid]) -> Iterator[Statement]:
     for acid in acids:
         yield Statement(
             Phrase(
-                "Dissolve the %(acid)s in the liquid before the alkali goes in; never add it to hot lye.",
-                acid=acid.kind.label.lower(),
+                "%(acid)s: dissolve it in the liquid before the alkali goes in; never add it to hot lye.",
+                acid=Phrase(acid.kind.label),
             ),
             Phrase("acid and lye heat each other"),
         )

@@ -14,8 +14,9 @@ from recipes.depth.finished import Finished, finished_of
 from recipes.depth.keeping import Keeping, keeping_of
 from recipes.depth.told import Said, said
 from recipes.formulation import WorkedOut
+from recipes.models import Process
 from recipes.queries import Sheet
-from shared.cautions import Additive, lye_cautions, share_cautions
+from shared.cautions import Additive, cook_cautions, lye_cautions, share_cautions
 from shared.character import character
 from shared.chemistry import AlkaliKind
 from shared.liquids import reference_liquids
@@ -72,8 +73,9 @@ def _minding(worked_out: WorkedOut) -> tuple[Said, ...]:
         at_trace=[portion.liquid for portion in made.liquids if portion.at_trace],
         acids=contents_of(worked_out).acids,
     )
+    cooking = cook_cautions() if worked_out.design.process == Process.HOT else ()
     unusual = share_cautions(_additives(worked_out))
-    return tuple(said(statement) for statement in (*statements, *unusual))
+    return tuple(said(statement) for statement in (*statements, *cooking, *unusual))
 
 
 def _additives(worked_out: WorkedOut) -> Iterator[Additive]:

@@ -14,6 +14,7 @@ from recipes.depth import Depth, depth_of
 from recipes.depth.strip import Share, lay_out
 from recipes.design import DesignError, Part
 from recipes.explain import Explanation
+from recipes.models import Process
 from recipes.queries import sheet
 from shared.fats import reference_fats
 from soapshop.core.models import Workshop
@@ -191,7 +192,7 @@ def test_acids_scents_and_colours_are_everything_else():
     others = next(one for one in found.finished.strip.stretches if one.how.name == "Everything else")
     assert {"Trisodium citrate", "Slate scent"} <= {entry.name for entry in others.how.entries}
     assert found.finished.unnamed == ()
-    assert any("Dissolve the citric acid" in said.text for said in found.minding)
+    assert any("dissolve it in the liquid" in said.text for said in found.minding)
 
 
 def test_a_liquid_that_is_more_than_water_is_said_to_count_as_water():
@@ -284,3 +285,9 @@ def test_an_additive_far_above_the_usual_is_said():
     found = depth(*blend(), part(8, honey))
 
     assert "Comb honey is more than usual." in [said.text for said in found.minding]
+
+
+def test_the_cook_has_cautions_of_its_own():
+    cold, hot = depth(*blend()), depth(*blend(), process=Process.HOT)
+
+    assert {"hot process"} == {said.because for said in hot.minding} - {said.because for said in cold.minding}
