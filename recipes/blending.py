@@ -11,14 +11,14 @@ from datetime import date, timedelta
 from decimal import Decimal
 from urllib.parse import urlencode
 
-from inventory.models import Kind, Lot, Material
+from inventory.models import Kind, Lot, Material, Origin
 from recipes.depth.fatty_acids import FILLS
 from recipes.design import LIST_OF
 from recipes.formulation import WorkedOut
+from recipes.pot import fat_kind
 from shared.blend import Candidate, Group, profile_of
 from shared.chemistry import AlkaliKind
-from shared.fats import FatReference, reference_fats
-from shared.ingredients import AlkaliChoice
+from shared.ingredients import AlkaliChoice, FatKind
 from shared.profile import Part, blend_of
 from shared.swap import Batch
 from shared.words import Phrase
@@ -32,12 +32,6 @@ NOT_ROUNDING = 1.0
 ROOM_FOR_A_FIGURE = 9.0  # per cent
 NOT_KNOWN = Phrase("not known")
 UNKNOWN_FILL = "waves"
-
-# Where a reference fat comes from follows from the genus of its organism: the oil palm, and animals.
-OIL_PALM = "Elaeis"
-ANIMALS = frozenset({"Anas", "Anser", "Apis", "Bos", "Dromaius", "Ovis", "Sus"})
-# Acids split from any fat, palm oil and tallow among them.
-NO_ORGANISM = "mixed"
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,27 +52,23 @@ class Fat:
         return self.material.name
 
     @property
-    def reference(self) -> FatReference | None:
-        return reference_fats().get(self.material.reference)
-
-    @property
     def origin_known(self) -> bool:
-        return self.reference is not None and _genus(self.reference) != NO_ORGANISM
+        return self.material.known_origin is not None
 
     def candidate(self, *, to_buy: bool = False) -> Candidate:
         """The fat as the calculations want it. One `to_buy` is not held to what is on hand."""
-        reference, sap = self.reference, self.material.sap
-        genus = _genus(reference) if reference else ""
+        known, sap, origin = self.material.published, self.material.sap, self.material.known_origin
         return Candidate(
             name=self.name,
-            profile=profile_of(reference) if reference else {},
-            iodine=blend_of([Part(self.name, 1.0, reference)]).iodine,
+            profile=profile_of(known) if known else {},
+            iodine=blend_of([Part(self.name, 1.0, known)]).iodine,
             sap=sap.nominal if sap else None,
             price=float(self.price) if self.price is not None else None,
             on_hand=None if to_buy else float(self.on_hand),
             expiring=float(self.expiring),
-            palm=genus == OIL_PALM,
-            animal=genus in ANIMALS,
+            palm=origin == Origin.PALM,
+            animal=origin == Origin.ANIMAL,
+            wax=fat_kind(self.material) is FatKind.WAX,
             label=self.material.inci_name,
         )
 
@@ -100,7 +90,9 @@ def fat_of(
 def batch_of(worked_out: WorkedOut) -> Batch:
     """What lye and stock are worked out for."""
     alkalis = tuple(
-        AlkaliChoice(AlkaliKind(line.material.alkali), *line.purity, float(line.share))
+        AlkaliChoice(
+            AlkaliKind(line.material.alkali), *line.purity, float(line.share), line.material.dissolved
+        )
         for line in worked_out.of(Kind.ALKALI)
         if line.purity
     )
@@ -157,7 +149,3 @@ def acid_bar(groups: Mapping[Group, float]) -> tuple[Stretch, ...]:
         stretches.append(Stretch(in_words(label), share, fill, *places))
         x += width
     return tuple(stretches)
-
-
-def _genus(reference: FatReference) -> str:
-    return reference.organism.split()[0]

@@ -13,7 +13,7 @@ from django.utils.translation import gettext
 from inventory.models import Kind
 from recipes import form_steps as steps
 from recipes.design import DesignError
-from recipes.explain import Explanation, explain
+from recipes.explain import Explanation, explain, explain_card
 from recipes.forms import RecipeForm, typed_fields, typed_rows
 from recipes.formulation import WorkedOut
 from recipes.models import LiquidBy
@@ -26,11 +26,13 @@ from soapshop.core.models import Workshop
 class Result:
     """A sheet with how it came about, or the problems in the way; neither for a form still blank.
 
-    `usual_cure` is what the workshop gives to soap of this kind.
+    `card` says how each of its weights came about. `usual_cure` is what the workshop gives to soap of this
+    kind.
     """
 
     sheet: Sheet | None = None
     how: tuple[Explanation, ...] = ()
+    card: tuple[Explanation, ...] = ()
     problems: tuple[str, ...] = ()
 
     @property
@@ -75,7 +77,8 @@ class Editor:
 
     def shown(self, found: Sheet) -> Result:
         usual = usual_cure(found.worked_out.design, self.workshop)
-        return Result(found, explain(found, self.workshop), usual_cure=usual)
+        card = explain_card(found, self.workshop)
+        return Result(found, explain(found, self.workshop), card, usual_cure=usual)
 
     def step(self, typed: QueryDict) -> tuple[RecipeForm, Result]:
         """Take the step that was asked for; the form then shows what was typed, and the result of it."""

@@ -9,7 +9,9 @@ from decimal import Decimal
 from django.utils.translation import gettext
 
 from recipes.blending import Fat, Stretch, acid_bar, amounts_of, rows_query
-from shared.blend import Answer, Blend, Goal, Relaxation, Wish, find_blend
+from recipes.explain.blends import explain_blend
+from recipes.explain.explanation import Explanation
+from shared.blend import Answer, Blend, Goal, Price, Relaxation, Wish, find_blend
 from soapshop.core.models import Workshop
 from soapshop.core.templatetags.soapshop import money, number, percent, trimmed
 from soapshop.core.words import in_words, with_decimal_sign
@@ -34,14 +36,14 @@ class Share:
 class FoundBlend:
     """A blend as it is read. `begin` is the question to the form of a recipe that fills it in.
 
-    `unknown_origin` names the fats of which nobody can say here whether they come from palm or animals.
+    `how` explains what a kilogram costs and the iodine value, where they are known. `unknown_origin` names
+    the fats of which nobody can say here whether they come from palm or animals.
     """
 
     aim: str
     shares: tuple[Share, ...]
     bar: tuple[Stretch, ...]
-    cost: float | None
-    iodine: float | None
+    how: tuple[Explanation, ...]
     begin: str
     unknown_origin: str
 
@@ -62,11 +64,15 @@ class Clash:
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """The best blend and others nearly as good; or, where there is none, the limits that clash."""
+    """The best blend and others nearly as good; or, where there is none, the limits that clash.
+
+    `untold` are limits whose price would have taken too long to work out.
+    """
 
     best: FoundBlend | None
     alternatives: tuple[FoundBlend, ...]
     prices: tuple[str, ...]
+    untold: tuple[str, ...]
     clash: tuple[Clash, ...]
     left_out: tuple[str, ...]
 
@@ -78,7 +84,8 @@ def find(wish: Wish, fats: Sequence[Fat], workshop: Workshop) -> Found:
     return Found(
         best=_blend(answer.best, wish, named, workshop) if answer.best else None,
         alternatives=tuple(_blend(blend, wish, named, workshop) for blend in answer.alternatives),
-        prices=tuple(with_decimal_sign(in_words(price.words)) for price in answer.prices),
+        prices=tuple(_price(price, workshop) for price in answer.prices),
+        untold=tuple(with_decimal_sign(in_words(limit.words)) for limit in answer.untold),
         clash=tuple(map(_clash, answer.clash)),
         left_out=tuple(_left_out(answer)),
     )
@@ -95,8 +102,7 @@ def _blend(blend: Blend, wish: Wish, named: Mapping[str, Fat], workshop: Worksho
             for name, amount in amounts.items()
         ),
         bar=acid_bar(blend.figures.groups),
-        cost=blend.figures.cost,
-        iodine=blend.figures.iodine,
+        how=explain_blend(blend, named, amounts, workshop),
         begin=rows_query({named[name].material: amount for name, amount in amounts.items()}, **size),
         unknown_origin="; ".join(name for name in amounts if not named[name].origin_known),
     )
@@ -109,6 +115,13 @@ def _aim(blend: Blend, goal: Goal, workshop: Workshop) -> str:
         return gettext("%(points)s points off") % {"points": number(blend.aim, 1)}
     words = gettext("%(share)s goes off soon") if goal is Goal.EXPIRING else gettext("%(share)s changed")
     return words % {"share": percent(blend.aim, 1)}
+
+
+def _price(price: Price, workshop: Workshop) -> str:
+    if price.goal is not Goal.CHEAPEST:
+        return with_decimal_sign(in_words(price.words))
+    limit = with_decimal_sign(in_words(price.loosened.words))
+    return gettext("%(limit)s saves %(gain)s a kg") % {"limit": limit, "gain": money(price.saves, workshop)}
 
 
 def _clash(relaxation: Relaxation) -> Clash:

@@ -9,9 +9,12 @@ from decimal import Decimal
 from inventory.models import Kind, Material
 from recipes.blending import THOUSANDTH, Fat, Stretch, acid_bar, batch_of, rows_query
 from recipes.design import WHOLE, Part
+from recipes.explain.blends import explain_swap
+from recipes.explain.explanation import Explanation
 from recipes.formulation import WorkedOut
 from shared.blend import figures_of
 from shared.swap import Swap, find_swaps
+from soapshop.core.models import Workshop
 from soapshop.core.templatetags.soapshop import number
 from soapshop.core.words import in_words, with_decimal_sign
 
@@ -31,10 +34,12 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Way:
-    """A way to do without a fat. `changes` are sentences; `rows` asks the form of a recipe for these fats."""
+    """A way to do without a fat. `changes` are sentences, `how` explains the weights of its steps, and `rows`
+    asks the form of a recipe for these fats."""
 
     steps: tuple[Step, ...]
     changes: tuple[str, ...]
+    how: tuple[Explanation, ...]
     bar: tuple[Stretch, ...]
     rows: str
 
@@ -47,7 +52,9 @@ class Way:
         return not any(step.short for step in self.steps)
 
 
-def ways(worked_out: WorkedOut, missing: Material, fats: Sequence[Fat], *, whole: bool) -> tuple[Way, ...]:
+def ways(
+    worked_out: WorkedOut, missing: Material, fats: Sequence[Fat], workshop: Workshop, *, whole: bool
+) -> tuple[Way, ...]:
     """The nearest ways to do without a fat of a recipe, from what is in stock or the `whole` catalogue.
 
     `fats` holds those of the recipe too. Raises BlendError.
@@ -59,7 +66,7 @@ def ways(worked_out: WorkedOut, missing: Material, fats: Sequence[Fat], *, whole
     ]
     others = [fat.candidate(to_buy=whole) for fat in fats if whole or fat.on_hand]
     found = find_swaps(recipe, missing.name, others, batch=batch_of(worked_out))
-    return tuple(_way(swap, worked_out, missing, named) for swap in found)
+    return tuple(_way(swap, worked_out, missing, named, workshop) for swap in found)
 
 
 def bar_now(worked_out: WorkedOut, fats: Iterable[Fat]) -> tuple[Stretch, ...]:
@@ -69,18 +76,23 @@ def bar_now(worked_out: WorkedOut, fats: Iterable[Fat]) -> tuple[Stretch, ...]:
     return acid_bar(figures_of([(float(line.share), named[line.material.name]) for line in lines]).groups)
 
 
-def _way(swap: Swap, worked_out: WorkedOut, missing: Material, named: Mapping[str, Fat]) -> Way:
+def _way(
+    swap: Swap, worked_out: WorkedOut, missing: Material, named: Mapping[str, Fat], workshop: Workshop
+) -> Way:
     amounts = _amounts(swap, worked_out, missing, named)
-    size = worked_out.fat_grams / sum(amounts.values(), Decimal(0))
+    whole = sum(amounts.values(), Decimal(0))
+    size = worked_out.fat_grams / whole
     steps = []
     for part in swap.replacements:
         fat = named[part.name]
         grams = amounts[fat.material] * size
         short = max(grams - fat.on_hand, Decimal(0))
         steps.append(Step(fat, number(part.share, 1), grams, short))
+    weights = ((step.fat, 100 * amounts[step.fat.material] / whole, step.grams) for step in steps)
     return Way(
         steps=tuple(steps),
         changes=tuple(with_decimal_sign(in_words(words)) for words in swap.words),
+        how=tuple(explain_swap(weights, worked_out.fat_grams, workshop)),
         bar=acid_bar(swap.after.groups),
         rows=rows_query(amounts),
     )

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from recipes.views import blend, compare, recipes, swap
+from recipes.views import blend, compare, exchange, recipes, swap
 
 app_name = "recipes"
 
@@ -10,8 +10,15 @@ urlpatterns = [
     path("preview/", recipes.preview, name="preview"),
     path("blend/", blend.blend, name="blend"),
     path("compare/", compare.compare, name="compare"),
+    path("import/", exchange.bring_in, name="import"),
+    path("recipes.json", exchange.all_json, name="all_json"),
+    path("recipes.csv", exchange.all_csv, name="all_csv"),
+    path("recipe.schema.json", exchange.schema, name="schema"),
     path("<int:pk>/", recipes.recipe, name="recipe"),
     path("<int:pk>/v/<int:number>/", recipes.recipe, name="version"),
+    path("<int:pk>/v/<int:number>/recipe.json", exchange.version_json, name="version_json"),
+    path("<int:pk>/v/<int:number>/recipe.csv", exchange.version_csv, name="version_csv"),
+    path("<int:pk>/tags/", recipes.tags, name="tags"),
     path("<int:pk>/edit/", recipes.edit, name="edit"),
     path("<int:pk>/swap/", swap.swap, name="swap"),
     path("<int:pk>/archive/", recipes.archive, name="archive"),

@@ -24,19 +24,26 @@ OLIVE_TREE = "olea europaea"
 
 @dataclass(frozen=True, slots=True)
 class UsualCure:
-    """Days from the cut, and the kind of soap they are for in words; none for most soap."""
+    """Days from the cut, and the kind of soap they are for in words; none for most soap.
+
+    What decided it in per cent: `potash` of the alkali, `olive` of the fats.
+    """
 
     days: int
+    potash: Decimal
+    olive: Decimal
     kind: str = ""
 
 
 def usual_cure(design: Design, workshop: Workshop) -> UsualCure:
     """The days that the workshop gives to soap of this kind; potash soap is that whatever its fats."""
-    if _share(design.of(Kind.ALKALI), _is_potash) > HALF:
-        return UsualCure(workshop.cure_days_potash, gettext("potash soap"))
-    if _share(design.of(Kind.FAT), _is_olive) >= MUCH_OLIVE:
-        return UsualCure(workshop.cure_days_olive, gettext("very high in olive oil"))
-    return UsualCure(workshop.cure_days)
+    potash = _share(design.of(Kind.ALKALI), _is_potash)
+    olive = _share(design.of(Kind.FAT), _is_olive)
+    if potash > HALF:
+        return UsualCure(workshop.cure_days_potash, potash, olive, gettext("potash soap"))
+    if olive >= MUCH_OLIVE:
+        return UsualCure(workshop.cure_days_olive, potash, olive, gettext("soap very high in olive oil"))
+    return UsualCure(workshop.cure_days, potash, olive)
 
 
 def _share(parts: Iterable[Part], wanted: Callable[[Material], bool]) -> Decimal:

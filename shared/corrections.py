@@ -28,6 +28,12 @@ from shared.safety import DEFAULT_LIMITS, Limits, SafetyRange, Verdict, assess
 
 TOO_FAT_BY = 1.0
 """Points of superfat above the aim from which more lye is offered."""
+_MAX_SUPERFAT = 30.0
+"""%; ``check_superfat`` takes no more."""
+_OF_THE_SCALE = 0.3
+"""Points of superfat: the steps of the scale do not shrink with the lye."""
+_FARTHEST_BELOW = -8.0
+"""%; a worst case below it is not carried on to another superfat."""
 _FINEST_STEP = 0.01
 """Grams; the step to round to when the scale is taken as exact."""
 
@@ -47,7 +53,8 @@ class Correction:
     """One way back: grams to add, in whole steps of the scale, and the safety range afterwards.
 
     A fat is rounded up and lye down, each to the mild side. ``enough`` tells whether the stock covers it.
-    ``liquid_grams`` is the liquid that goes in with more lye to keep the lye concentration.
+    ``liquid_grams`` is the liquid that goes in with more lye to keep the lye concentration, ``dissolved``
+    says that this lye is a ready-made solution.
     """
 
     kind: Literal["fat", "lye"]
@@ -57,6 +64,7 @@ class Correction:
     enough: bool
     after: SafetyRange
     lot: str = ""
+    dissolved: bool = False
 
 
 def correction(
@@ -78,6 +86,17 @@ def correction(
     check_sap("Fat to add", fat)
     wanted = _free_mol(alkalis, acids) / (1 - superfat / 100)
     return max((wanted - nominal_mol(fats)) / mol_per_gram(fat.nominal), 0.0)
+
+
+def superfat_without_lye(worst_low: float, superfat: float) -> float | None:
+    """The superfat in % to plan with, so that not even the worst case leaves lye over.
+
+    ``worst_low`` is what comes of planning with ``superfat``, both in %. Rounded up to half a point; None
+    where the two are too far apart to tell, or it is more than a recipe can have.
+    """
+    lye = (1 - superfat / 100) / (1 - worst_low / 100)
+    wanted = math.ceil(2 * (100 * (1 - lye) + _OF_THE_SCALE)) / 2
+    return wanted if worst_low >= _FARTHEST_BELOW and wanted <= _MAX_SUPERFAT else None
 
 
 def restore(
@@ -175,7 +194,8 @@ def _add_lye(pot: _Pot, superfat: float, liquid_grams: float) -> Iterator[Correc
     """For each alkali in the pot the most whole steps that keep the aim and the verdict of safe."""
     missing = nominal_mol(pot.fats) * (1 - superfat / 100) - _free_mol(pot.alkalis, pot.acids)
     ratio = liquid_grams / sum(alkali.grams for alkali in pot.alkalis)
-    for alkali in dict.fromkeys(replace(alkali, grams=1.0) for alkali in pot.alkalis if alkali.grams > 0):
+    tubs = (replace(tub, grams=1.0, step=None) for tub in pot.alkalis if tub.grams > 0)
+    for alkali in dict.fromkeys(tubs):
         target = math.floor(missing / alkali.mol / pot.step)
 
         def too_much(steps: int, alkali: Alkali = alkali) -> bool:
@@ -185,4 +205,5 @@ def _add_lye(pot: _Pot, superfat: float, liquid_grams: float) -> Iterator[Correc
         grams = pot.weight(target if first_unsafe is None else first_unsafe - 1)
         if grams > 0:
             after = pot.with_lye(alkali, grams).assess()
-            yield Correction("lye", alkali.kind.label, grams, grams * ratio, True, after)
+            liquid, name = grams * ratio, alkali.kind.label
+            yield Correction("lye", name, grams, liquid, True, after, dissolved=alkali.dissolved)

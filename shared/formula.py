@@ -26,6 +26,8 @@ from shared.ingredients import (
 from shared.liquids import WATER, Liquid, check_liquid
 from shared.words import Phrase
 
+WAX_ALONE = Phrase("Wax alone makes no soap: it hardly reacts. Add a fat or an oil.")
+
 
 class LiquidMethod(StrEnum):
     """How a recipe states its liquid. Of a liquid that is more than water, its water counts."""
@@ -86,7 +88,7 @@ def check_formula(formula: Formula, scale_step: float) -> None:
     """Raise FormulaError for what no weights can put right."""
     check_fats(formula.fats)
     if all(fat.kind is FatKind.WAX for fat in formula.fats if fat.grams > 0):
-        raise FormulaError("fats", Phrase("Wax alone makes no soap: it hardly reacts. Add a fat or an oil."))
+        raise FormulaError("fats", WAX_ALONE)
     if formula.after_cook:
         check_fats(formula.after_cook)
     check_acids(formula.acids)
@@ -113,9 +115,9 @@ def _check_choice(choice: AlkaliChoice) -> None:
         raise FormulaError(
             "alkalis",
             Phrase(
-                "A lye solution holds no more than %(limit)s %% %(alkali)s at %(celsius)s °C.",
+                "%(alkali)s: a lye solution holds no more than %(limit)s %% of it at %(celsius)s °C.",
                 limit=f"{limit:.1f}",
-                alkali=choice.kind.label.lower(),
+                alkali=Phrase(choice.kind.label),
                 celsius=f"{REFERENCE_CELSIUS:.0f}",
             ),
         )

@@ -113,5 +113,5 @@ def how_known(alkalis: Iterable[Alkali], water_per_mol: float, concentration: fl
             if water_per_mol < table("integral_heat", kind)[0][0]:
                 parts.append("stronger than that table, whose last value is an upper bound")
         if concentration > table("specific_heat", kind)[-1][0]:
-            parts.append(f"specific heat of {kind.label.lower()} lye this strong: a lower bound")
+            parts.append("specific heat of a lye this strong: a lower bound")
     return "; ".join(parts) + "."

@@ -277,10 +277,10 @@ def _check_dissolves(alkalis: Iterable[Alkali], concentration: float) -> None:
             "liquid",
             Phrase(
                 "Too little liquid: the lye would be %(strength)s %%, and at %(celsius)s °C "
-                "no more than %(limit)s %% %(alkali)s dissolves.",
+                "no more than %(limit)s %% dissolves (%(alkali)s).",
                 strength=f"{concentration:.1f}",
                 celsius=f"{REFERENCE_CELSIUS:.0f}",
                 limit=f"{limit:.1f}",
-                alkali=hardest.label.lower(),
+                alkali=Phrase(hardest.label),
             ),
         )

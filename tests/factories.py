@@ -87,6 +87,27 @@ class MaterialFactory(DjangoModelFactory[Material]):
         koh = factory.Trait(
             kind=Kind.ALKALI, alkali="koh", purity_low=Decimal(85), purity_high=Decimal(92), **NO_SAP
         )
+        lye_solution = factory.Trait(
+            kind=Kind.ALKALI,
+            alkali="naoh",
+            dissolved=True,
+            purity_low=Decimal(49),
+            purity_high=Decimal(51),
+            **NO_SAP,
+        )
+        milk = factory.Trait(
+            kind=Kind.LIQUID,
+            water=Decimal(87),
+            fat=Decimal(4),
+            fat_low=Decimal(3),
+            fat_high=Decimal(5),
+            fat_reference="milk_fat",
+            sugar=Decimal("4.5"),
+            **NO_SAP,
+        )
+        vinegar = factory.Trait(
+            kind=Kind.LIQUID, water=Decimal(94), acid="acetic", acid_least=Decimal(4), **NO_SAP
+        )
         liquid = factory.Trait(kind=Kind.LIQUID, density=Decimal("0.9982"), **NO_SAP)
         fragrance = factory.Trait(kind=Kind.FRAGRANCE, **NO_SAP)
         colour_ = factory.Trait(kind=Kind.COLOUR, colour="#6d7987", **NO_SAP)

@@ -51,18 +51,24 @@ def loss_since(first: Decimal, now: Decimal) -> Decimal:
 
 
 def weekly_loss(weigh_ins: Sequence[WeighIn]) -> Decimal | None:
-    """Per cent lost in a week at the pace of the last two weigh-ins; None before there are two.
+    """Per cent lost in a week at the pace of the last two weigh-ins; None before there are two."""
+    pace = last_two(weigh_ins)
+    if pace is None:
+        return None
+    before, last = pace
+    return loss_since(before.bar_weight, last.bar_weight) * WEEK / (last.on - before.on).days
 
-    The oldest comes first. Two on one day say nothing about pace: the last that was on an earlier day counts.
+
+def last_two(weigh_ins: Sequence[WeighIn]) -> tuple[WeighIn, WeighIn] | None:
+    """The two that tell the pace, the oldest first as in `weigh_ins`; None before there are two.
+
+    Two on one day say nothing about pace: the last that was on an earlier day counts.
     """
     if not weigh_ins:
         return None
     last = weigh_ins[-1]
     earlier = [one for one in weigh_ins if one.on < last.on]
-    if not earlier:
-        return None
-    before = earlier[-1]
-    return loss_since(before.bar_weight, last.bar_weight) * WEEK / (last.on - before.on).days
+    return (earlier[-1], last) if earlier else None
 
 
 def draw(weigh_ins: Sequence[WeighIn], ready_on: date) -> DryingCurve | None:

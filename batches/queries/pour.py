@@ -19,7 +19,7 @@ from inventory.models import Kind, Lot
 from inventory.queries import lots_to_use
 from recipes.formulation import Size
 from recipes.models import Version
-from recipes.queries import Cost, Need, RecipeRow, cost, needs, recipe_rows
+from recipes.queries import Cost, Need, RecipeRow, Sheet, cost, needs, recipe_rows
 from shared.money import fifo
 from shared.saponification import SafetyRange, Verdict
 
@@ -64,6 +64,11 @@ class PlanSheet:
     @property
     def packaging(self) -> tuple[Need, ...]:
         return tuple(need for need in self.needs if need.line.kind == Kind.PACKAGING)
+
+    @property
+    def as_sheet(self) -> Sheet:
+        """The same as a recipe would be shown at this size."""
+        return Sheet(self.plan.worked_out, self.needs, self.cost)
 
 
 @dataclass(frozen=True, slots=True)

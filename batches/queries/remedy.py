@@ -83,7 +83,7 @@ def _more_lye(board: Bench) -> Remedy:
     way = next(iter(_ways(board, [])), None)
     if way is None:
         return Remedy(more_lye=True, additions=())
-    alkali = next(card.line for card in board.alkalis if _label(card) == way.name)
+    alkali = next(card.line for card in board.alkalis if _is_of(board, card, way))
     wanted = {alkali.material_id: way.grams}
     liquids = (card.line for card in board.in_the_jug if card.line.kind == Kind.LIQUID)
     if liquid := next(liquids, None):
@@ -97,8 +97,11 @@ def _more_lye(board: Bench) -> Remedy:
     return Remedy(more_lye=True, additions=tuple(found) if len(found) == len(wanted) else ())
 
 
-def _label(card: CardLine) -> str:
-    return AlkaliKind(card.line.material.alkali).label
+def _is_of(board: Bench, card: CardLine, way: Correction) -> bool:
+    """Whether this is the alkali to add: dry and ready-made lye of one kind are weighed differently."""
+    label = AlkaliKind(card.line.material.alkali).label
+    dissolved = board.recipe.line_for(card.line).dissolved
+    return not card.left_out and (label, dissolved) == (way.name, way.dissolved)
 
 
 def _addition(board: Bench, lot: Lot, grams: float) -> Addition:

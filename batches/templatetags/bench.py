@@ -15,8 +15,7 @@ from django.utils.safestring import SafeString
 from django.utils.translation import gettext, ngettext
 
 from batches.queries.weighing import CardLine
-from soapshop.core.models import Units
-from soapshop.core.templatetags.soapshop import MINUS, TIE, big_weight, number, weight
+from soapshop.core.templatetags.soapshop import MINUS, TIE, big_weight, weight
 
 register = template.Library()
 
@@ -68,14 +67,6 @@ def _scale(quantity: Decimal, workshop: Any) -> Scale:
     own = getattr(workshop, "scale_step", None) or Decimal(1)
     step = next((step for step in (own, *FINER_STEPS) if quantity % step == 0), FINER_STEPS[-1])
     return Scale(getattr(workshop, "units", None) or "metric", step)
-
-
-@register.filter
-def degrees(celsius: float, workshop: Any = None) -> str:
-    """Write a temperature in the workshop's units: '93 °C', '199 °F'."""
-    if getattr(workshop, "units", None) == Units.US:
-        return f"{number(celsius * 9 / 5 + 32)}{TIE}°F"
-    return f"{number(celsius)}{TIE}°C"
 
 
 @register.filter

@@ -9,6 +9,7 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import render
 from django.utils.translation import gettext
 
+from batches.explain import explain_bench
 from batches.models import Batch
 from batches.queries import weighing as queries
 from batches.queries.events import log_of
@@ -30,6 +31,7 @@ def bench_context(
         "recipe": board.recipe,
         "picture": picture_of(board.batch),
         "remedy": remedy(board),
+        "how": explain_bench(board, request.workshop) if on in {"weigh", "confirm"} else (),
         "log": log_of(board.batch),
         "last": board.last_by(request.user),
         "other": board.last_by_others(request.user),

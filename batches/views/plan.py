@@ -23,6 +23,7 @@ from batches.services.plan import drop_batch, plan_batch
 from batches.views.asked import posted, search_words
 from inventory.models import Kind, Material
 from recipes.design import DesignError
+from recipes.explain import explain, explain_card
 from recipes.models import Version
 from soapshop.core.access import SignedInRequest, maker_required
 
@@ -49,7 +50,11 @@ def plan(request: SignedInRequest, version_pk: int) -> HttpResponse:
         return answer
     template = "batches/plan.html#result" if request.htmx else "batches/plan.html"
     status = 422 if sent and form.errors else 200
-    return render(request, template, {"form": form, "version": version, "sheet": sheet}, status=status)
+    context: dict[str, object] = {"form": form, "version": version, "sheet": sheet}
+    if sheet:
+        context["how"] = explain(sheet.as_sheet, request.workshop)
+        context["how_each"] = explain_card(sheet.as_sheet, request.workshop)
+    return render(request, template, context, status=status)
 
 
 @maker_required

@@ -7,6 +7,7 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.utils.translation import gettext
 
+from batches.explain import explain_batch, explain_cure, explain_planned
 from batches.forms.cure import NoteForm
 from batches.models import Batch
 from batches.queries import record as queries
@@ -28,6 +29,9 @@ def batch(request: SignedInRequest, pk: int) -> HttpResponse:
         "record": record,
         "recipe": record.recipe,
         "cure": record.cure,
+        "how": explain_batch(record, request.workshop),
+        "how_planned": explain_planned(record.recipe, request.workshop),
+        "how_cured": explain_cure(record.cure, request.workshop) if record.cure else (),
         "log": log_of(found),
         "aside": kept_aside(found),
         "note_form": NoteForm(),

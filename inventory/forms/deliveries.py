@@ -7,6 +7,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.db.models import Exists, OuterRef, Q
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext
@@ -14,7 +15,7 @@ from django.utils.translation import gettext_lazy as _
 
 from inventory.forms.fields import DayField, MoneyField, amount_field
 from inventory.forms.lots import certificate_fields, fill_uncertainty
-from inventory.models import Kind, Material, Supplier
+from inventory.models import Kind, Lot, Material, Supplier
 from inventory.services.receiving import ReceivedLine, next_lot_codes
 from soapshop.core.fields import KeyField, PlainTextField
 
@@ -54,10 +55,10 @@ class LineForm(forms.Form):
         redraw = {"hx-post": reverse("inventory:receive"), "hx-target": "#lines", "hx-swap": "outerHTML"}
         material.widget.attrs |= {"hx-trigger": "change", "hx-vals": '{"redraw": "1"}', **redraw}
         self.chosen = materials.find(self["material"].value())
-        kinds = [self.chosen.kind] if self.chosen else [Kind.FAT, Kind.ALKALI]
-        for kind in kinds:
-            self.fields |= certificate_fields(kind)
-        if self.chosen:
+        if not self.chosen:
+            self.fields |= certificate_fields(Kind.FAT) | certificate_fields(Kind.ALKALI)
+        else:
+            self.fields |= certificate_fields(self.chosen.kind, dissolved=self.chosen.dissolved)
             self.fields["quantity"].help_text = _how(self.chosen)
 
     @property
@@ -101,20 +102,27 @@ class Materials:
     """The materials that can be received, read once for all lines."""
 
     def __init__(self) -> None:
-        self.by_pk = {str(each.pk): each for each in Material.objects.in_use().order_by("name")}
+        had = Exists(Lot.objects.filter(material=OuterRef("pk")))
+        found = Material.objects.in_use().annotate(ours=Q(reference="") | had).order_by("name")
+        self.by_pk: dict[str, Any] = {str(each.pk): each for each in found}
 
     def find(self, value: object) -> Material | None:
         return self.by_pk.get(str(value))
 
     @property
     def groups(self) -> list[tuple[str, list[tuple[int, str]]]]:
-        """Choices by kind, in the order of the kinds."""
-        everything = self.by_pk.values()
+        """Choices by kind: what the workshop has had or wrote down, then the rest of the catalogue."""
+        rest = gettext("%(kind)s, from the catalogue")
         groups = [
-            (str(kind.label), [(each.pk, each.name) for each in everything if each.kind == kind])
-            for kind in Kind
+            *((kind.plural, self._of(kind, ours=True)) for kind in Kind),
+            *((rest % {"kind": kind.plural}, self._of(kind, ours=False)) for kind in Kind),
         ]
         return [(label, choices) for label, choices in groups if choices]
+
+    def _of(self, kind: Kind, *, ours: bool) -> list[tuple[int, str]]:
+        return [
+            (each.pk, each.name) for each in self.by_pk.values() if each.kind == kind and each.ours == ours
+        ]
 
 
 class DeliveryForms:

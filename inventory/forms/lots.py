@@ -13,8 +13,11 @@ from inventory.models import Kind, Lot
 from soapshop.core.fields import KeyField, NumberField, PercentField, PlainTextField
 
 
-def certificate_fields(kind: str) -> dict[str, forms.Field]:
-    """The fields for what a certificate says of a fat or an alkali, none for other kinds."""
+def certificate_fields(kind: str, *, dissolved: bool = False) -> dict[str, forms.Field]:
+    """The fields for what a certificate says of a fat or an alkali, none for other kinds.
+
+    `dissolved` is that of the material: a ready-made lye solution has a strength.
+    """
     if kind == Kind.FAT:
         return {
             "sap": SapField(
@@ -31,8 +34,9 @@ def certificate_fields(kind: str) -> dict[str, forms.Field]:
             ),
         }
     if kind == Kind.ALKALI:
+        label = _("Strength on the certificate") if dissolved else _("Purity on the certificate")
         return {
-            "purity": PercentField(min=1, places=3, required=False, label=_("Purity on the certificate")),
+            "purity": PercentField(min=1, places=3, required=False, label=label),
             "purity_uncertainty": NumberField(
                 min=0,
                 max=20,
@@ -57,7 +61,7 @@ class LotForm(forms.Form):
     note = PlainTextField(max_length=2000, lines=3, required=False, label=_("Note"))
 
     def __init__(self, *args: Any, lot: Lot, **kwargs: Any) -> None:
-        certificate = certificate_fields(lot.material.kind)
+        certificate = certificate_fields(lot.material.kind, dissolved=lot.material.dissolved)
         kwargs["initial"] = {name: getattr(lot, name) for name in [*self.base_fields, *certificate]}
         super().__init__(*args, **kwargs)
         self.fields |= certificate

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from decimal import Decimal
 from typing import Any
 
@@ -11,18 +12,34 @@ from django.db.models import Q
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
+from inventory.forms.contents import ContentFieldsForm
 from inventory.forms.fields import PiecesField, SapField
-from inventory.models import Kind, Material, Supplier
-from inventory.services.materials import OF_KIND, proposed_range
-from shared.chemistry import AcidKind, AlkaliKind
+from inventory.forms.profile import ProfileField
+from inventory.models import Kind, Material, Origin, Supplier
+from inventory.services.checks import CONTENTS, OF_KIND
+from inventory.services.materials import proposed_range
+from inventory.services.reference import contents_of
+from shared.chemistry import AlkaliKind
+from shared.ingredients import FatKind
+from shared.liquids import LiquidReference
 from soapshop.core.fields import NumberField, PercentField, PlainTextField, WeightField
 from soapshop.core.words import with_decimal_sign
 
 BY_VOLUME = frozenset({Kind.FAT, Kind.LIQUID, Kind.FRAGRANCE, Kind.ADDITIVE})
 
 
-class MaterialForm(forms.Form):
-    """A material of one kind. `material` is the one to change; without it a new one is made."""
+# Shares that are nothing where they are left empty. Water left empty means that nothing is known.
+NOTHING = ("fat", "sugar", "salt", "alcohol")
+FAT_DETAILS = ("fat_kind", "origin", "antioxidant", "profile")
+
+
+class MaterialForm(ContentFieldsForm):
+    """A material of one kind. `material` is the one to change; without it a new one is made.
+
+    `like` fills in the contents of a published liquid, `solution` begins a ready-made lye solution.
+    """
+
+    field_order = ("name",)
 
     name = PlainTextField(max_length=80, label=_("Name"))
     sap_nominal = SapField(
@@ -51,14 +68,26 @@ class MaterialForm(forms.Form):
     purity_high = PercentField(
         min=1, places=3, label=_("Purity, highest"), help_text=_("From the data sheet, in % by mass.")
     )
-    acid = forms.ChoiceField(
-        choices=[("", _("No acid")), *((each.value, _(each.label)) for each in AcidKind)],
+    dissolved = forms.BooleanField(required=False, label=_("It is a ready-made lye solution"))
+    fat_kind = forms.ChoiceField(
+        choices=[
+            ("", _("As published, else a fat or oil")),
+            *((kind.value, _(kind.label)) for kind in FatKind),
+        ],
         required=False,
-        label=_("Acid"),
-        help_text=_(
-            "An acid uses up some of the lye. Say which it is, and the lye is worked out for it too."
-        ),
+        label=_("What it is"),
+        help_text=_("Waxes hardly react in a cold process. Only a fat or oil gives glycerin."),
     )
+    origin = forms.ChoiceField(
+        choices=[("", _("As published, else not known")), *Origin.choices],
+        required=False,
+        label=_("Where it comes from"),
+    )
+    antioxidant = forms.BooleanField(
+        required=False,
+        label=_("It is an antioxidant: it slows down that fats turn rancid, as vitamin E does"),
+    )
+    profile = ProfileField(required=False, label=_("Its own fatty acids"))
     colour = forms.CharField(
         required=False,
         widget=forms.TextInput(attrs={"type": "color"}),
@@ -88,22 +117,48 @@ class MaterialForm(forms.Form):
     supplier = forms.ModelChoiceField(Supplier.objects.none(), required=False, label=_("Usually bought from"))
     note = PlainTextField(max_length=2000, lines=3, required=False, label=_("Note"))
 
-    def __init__(self, *args: Any, kind: Kind, material: Material | None = None, **kwargs: Any) -> None:
-        self.kind = kind
+    def __init__(
+        self,
+        *args: Any,
+        kind: Kind,
+        material: Material | None = None,
+        like: LiquidReference | None = None,
+        solution: bool = False,
+        **kwargs: Any,
+    ) -> None:
+        self.kind, self.material = kind, material
+        initial: dict[str, Any] = {"dissolved": solution}
         if material is not None:
-            kwargs["initial"] = {name: getattr(material, name) for name in self.base_fields}
+            initial = {name: getattr(material, name) for name in self.base_fields}
+        if like is not None:
+            initial |= {**contents_of(like), "inci_name": initial.get("inci_name") or like.inci_name}
+        kwargs["initial"] = initial | {name: initial.get(name) or None for name in NOTHING}
         super().__init__(*args, **kwargs)
         for name in self._not_of_this_kind():
             del self.fields[name]
         known = Q(archived=False) | Q(pk=material.supplier_id if material else None)
         self.fields["supplier"].queryset = Supplier.objects.filter(known)  # type: ignore[attr-defined]
-        if kind == Kind.PACKAGING:
+        self._word_for_kind()
+
+    def _word_for_kind(self) -> None:
+        """Labels and hints that differ between kinds."""
+        if self.kind == Kind.PACKAGING:
             self.fields["reorder_level"] = PiecesField(
                 required=False,
                 allow_zero=True,
                 label=_("Reorder at"),
                 help_text=_("It counts as low from so many down."),
             )
+        elif self.kind == Kind.ALKALI and self["dissolved"].value():
+            self.fields["purity_low"].label = _("Strength, lowest")
+            self.fields["purity_high"].label = _("Strength, highest")
+            self.fields["purity_high"].help_text = _(
+                "From its label: g of the alkali in 100 g of the solution."
+            )
+        elif self.kind == Kind.ADDITIVE:
+            self.fields["acid_least"].help_text = _("Left empty, it is all acid.")
+        elif self.kind == Kind.LIQUID:
+            self.fields["acid_least"].help_text = _("The least that the label promises.")
 
     def _not_of_this_kind(self) -> set[str]:
         special = {name for names in OF_KIND.values() for name in names}
@@ -118,6 +173,7 @@ class MaterialForm(forms.Form):
         data = self.cleaned_data
         if self.kind == Kind.FAT:
             self._check_range(data.get("sap_low"), data.get("sap_nominal"), data.get("sap_high"))
+        data |= {name: data[name] or Decimal(0) for name in NOTHING if name in data}
         low, high = data.get("purity_low"), data.get("purity_high")
         if low and high and low > high:
             self.add_error("purity_high", gettext("The highest purity is below the lowest."))
@@ -133,6 +189,19 @@ class MaterialForm(forms.Form):
             self.add_error("sap_low", gettext("The lowest value is above the usual one."))
         if high and high < nominal:
             self.add_error("sap_high", gettext("The highest value is below the usual one."))
+
+    @property
+    def contents_open(self) -> bool:
+        """Whether the details of what it is made of have something to show."""
+        return self._told(CONTENTS)
+
+    @property
+    def fat_details_open(self) -> bool:
+        """The same of the further facts of a fat."""
+        return self._told(FAT_DETAILS)
+
+    def _told(self, names: Iterable[str]) -> bool:
+        return any(name in self.fields and (self[name].value() or self[name].errors) for name in names)
 
     @property
     def range_was_proposed(self) -> str:

@@ -3,7 +3,7 @@
 from inventory.models.kinds import GRAMS, PERCENT, SAP_VALUE, Digits, Kind
 from inventory.models.ledger import Movement
 from inventory.models.lots import Delivery, Lot, LotQuerySet
-from inventory.models.material import Material, MaterialQuerySet, Supplier
+from inventory.models.material import Material, MaterialQuerySet, Origin, Supplier
 
 __all__ = [
     "GRAMS",
@@ -17,5 +17,6 @@ __all__ = [
     "Material",
     "MaterialQuerySet",
     "Movement",
+    "Origin",
     "Supplier",
 ]

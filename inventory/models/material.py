@@ -12,10 +12,11 @@ from django.utils.translation import gettext_lazy as _
 
 from inventory.models.kinds import GRAMS, PERCENT, SAP_VALUE, Kind
 from shared.chemistry import AcidKind, AlkaliKind
-from shared.fats import FatReference, reference_fats
+from shared.fats import FatReference, Source, reference_fats
 from shared.ingredients import FatKind
 from shared.liquids import Liquid
 from shared.saponification import Sap
+from shared.words import Phrase
 
 
 class Supplier(models.Model):
@@ -41,6 +42,13 @@ class Origin(models.TextChoices):
     PLANT = "plant", _("Plant, not palm")
     PALM = "palm", _("Oil palm")
     ANIMAL = "animal", _("Animal")
+
+
+# Of the reference fats it follows from the genus of the organism: the oil palm, and animals.
+OIL_PALM = "Elaeis"
+ANIMALS = frozenset({"Anas", "Anser", "Apis", "Bos", "Dromaius", "Ovis", "Sus"})
+# Acids split from any fat, palm oil and tallow among them.
+NO_ORGANISM = "mixed"
 
 
 class MaterialQuerySet(models.QuerySet["Material"]):
@@ -226,7 +234,23 @@ class Material(models.Model):
         facts = known or FatReference.unknown(self.name)
         if self.fat_kind:
             facts = replace(facts, kind=FatKind(self.fat_kind))
-        return replace(facts, typical=self.profile, profile={}) if self.profile else facts
+        if not self.profile:
+            return facts
+        own = Source("typical fatty acids", Phrase("Given by the workshop"), "", "verified")
+        return replace(facts, typical=self.profile, profile={}, sources=(own, *facts.sources))
+
+    @property
+    def known_origin(self) -> Origin | None:
+        """Where a fat comes from: as the maker says, else by the table; None where neither tells."""
+        if self.origin:
+            return Origin(self.origin)
+        known = reference_fats().get(self.reference) if self.kind == Kind.FAT else None
+        genus = known.organism.split()[0] if known else NO_ORGANISM
+        if genus == NO_ORGANISM:
+            return None
+        if genus == OIL_PALM:
+            return Origin.PALM
+        return Origin.ANIMAL if genus in ANIMALS else Origin.PLANT
 
     @property
     def purity_range(self) -> tuple[float, float] | None:

@@ -11,6 +11,7 @@ from django.core.paginator import Page, Paginator
 from django.db.models import OuterRef, Q, QuerySet, Subquery, Value
 
 from inventory.models import Lot, Material, Movement
+from inventory.queries.doubts import SapDoubt, purity_doubt, sap_doubt
 from inventory.queries.ledger import movement_rows
 from inventory.shelf import Bar, draw
 
@@ -67,11 +68,13 @@ def _labelled(lots: QuerySet[Lot]) -> list[Lot]:
 
 @dataclass(frozen=True, slots=True)
 class LotPage:
-    """A lot with a page of its movements, and how full its container is."""
+    """A lot with a page of its movements, how full its container is, and what is odd on its certificate."""
 
     lot: Lot
     movements: Page[Movement]
     bar: Bar
+    doubt: SapDoubt | None
+    purity_doubt: str
 
 
 def lot_page(
@@ -79,4 +82,10 @@ def lot_page(
 ) -> LotPage:
     """The lot's movements, the newest first. `lot` was fetched with its material and delivery."""
     movements = Paginator(movement_rows().filter(lot=lot), per_page).get_page(page)
-    return LotPage(lot, movements, draw([lot], None, today=today, warn_by=today + timedelta(days=warn_days)))
+    return LotPage(
+        lot=lot,
+        movements=movements,
+        bar=draw([lot], None, today=today, warn_by=today + timedelta(days=warn_days)),
+        doubt=sap_doubt(lot.material, lot) if lot.sap is not None else None,
+        purity_doubt=purity_doubt(lot),
+    )

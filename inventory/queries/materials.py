@@ -15,14 +15,17 @@ from inventory.queries.doubts import SapDoubt, SapFromAcids, sap_doubt, sap_from
 from inventory.queries.ledger import movement_rows
 from inventory.shelf import Shelf, look
 from shared.fats import FatReference, reference_fats
+from shared.liquids import LiquidReference, reference_liquids
 
 
 @dataclass(frozen=True, slots=True)
 class MaterialPage:
     """A material with its shelf, its last movements and the lot that came last.
 
-    `reference` is what is published of the fat, where the values are still those of the catalogue. `doubts`
-    are saponification values, its own and those of lots on the shelf, that cannot be right for its acids.
+    `reference` is what is published of the fat, where the values are still those of the catalogue, and
+    `liquid` the same of what a liquid or additive is made of. `doubts` are saponification values, its own and
+    those of lots on the shelf, that cannot be right for its acids; `fat_in_it` is the name of the fat in a
+    liquid.
     """
 
     shelf: Shelf
@@ -32,6 +35,8 @@ class MaterialPage:
     reference: FatReference | None
     doubts: tuple[SapDoubt, ...]
     from_acids: SapFromAcids | None
+    liquid: LiquidReference | None
+    fat_in_it: str
 
 
 def material_page(material: Material, *, today: date, warn_days: int) -> MaterialPage:
@@ -39,6 +44,7 @@ def material_page(material: Material, *, today: date, warn_days: int) -> Materia
     lots = Lot.objects.filter(material=material).select_related("material")
     on_shelf = list(lots.in_stock().to_use_first())
     certified = (lot for lot in on_shelf if lot.sap is not None)
+    fat = reference_fats().get(material.fat_reference)
     doubts = (sap_doubt(material), *(sap_doubt(material, lot) for lot in certified))
     return MaterialPage(
         shelf=look(material, on_shelf, today=today, warn_days=warn_days),
@@ -48,6 +54,8 @@ def material_page(material: Material, *, today: date, warn_days: int) -> Materia
         reference=published(material),
         doubts=tuple(doubt for doubt in doubts if doubt),
         from_acids=sap_from_acids(material),
+        liquid=published_liquid(material),
+        fat_in_it=fat.name if fat else "",
     )
 
 
@@ -55,6 +63,14 @@ def published(material: Material) -> FatReference | None:
     """What is published of a fat of the catalogue; None where the maker has changed its source since."""
     fat = reference_fats().get(material.reference) if material.kind == Kind.FAT else None
     return fat if fat and fat.sap and material.sap_source == fat.sap.source[:300] else None
+
+
+def published_liquid(material: Material) -> LiquidReference | None:
+    """What is published of a liquid or additive of the catalogue; None where its source was changed since."""
+    if material.kind not in (Kind.LIQUID, Kind.ADDITIVE) or material.water is None:
+        return None
+    known = reference_liquids().get(material.reference)
+    return known if known and material.composition_source == known.liquid.source[:300] else None
 
 
 def suppliers(*, search: str = "", page: str | int | None = 1, per_page: int = 25) -> Page[Any]:

@@ -160,8 +160,8 @@ def why_not(movement: Movement, *, allow_poured: bool = False) -> str:
     if Movement.objects.filter(reverses=movement).exists():
         return gettext("This movement was taken back already.")
     if movement.kind == Movement.Kind.POURED and not allow_poured:
-        words = gettext("This went into batch %(batch)s. Undo it there, so that batch and stock agree.")
-        return words % {"batch": movement.document}
+        words = gettext("This went into %(document)s. Undo it there, so that batch and stock agree.")
+        return words % {"document": movement.document}
     if movement.kind == Movement.Kind.REVERSED:
         return gettext("This takes a movement back itself. Book a correction instead.")
     return ""

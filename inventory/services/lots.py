@@ -11,9 +11,12 @@ from django.db import transaction
 from django.utils.translation import gettext
 
 from inventory.models import Kind, Lot, Material
+from shared.chemistry import AlkaliKind
+from shared.heat import REFERENCE_CELSIUS, max_concentration
 from soapshop.core.access import require_maker
 from soapshop.core.models import User
 from soapshop.core.services.history import record
+from soapshop.core.words import with_decimal_sign
 
 SAP_MOST = Decimal(700)
 
@@ -87,4 +90,17 @@ def certificate_problems(
             problems["purity"] = gettext("A purity lies between 0 and 100 %.")
         elif purity_uncertainty is None or not 0 <= purity_uncertainty < purity:
             problems["purity_uncertainty"] = gettext("Say how far off the purity may be, in per cent.")
+        elif words := too_strong(material, purity + purity_uncertainty):
+            problems["purity"] = words
     return problems
+
+
+def too_strong(material: Material, strength: Decimal) -> str:
+    """Why a ready-made lye solution cannot be so strong, in % m/m; empty where it can, or is none."""
+    if not material.dissolved or not material.alkali:
+        return ""
+    most = max_concentration(AlkaliKind(material.alkali))
+    if strength <= Decimal(most):
+        return ""
+    words = gettext("No more than %(most)s %% of it stays dissolved at %(celsius)s °C.")
+    return words % {"most": with_decimal_sign(f"{most:.1f}"), "celsius": f"{REFERENCE_CELSIUS:g}"}

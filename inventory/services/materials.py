@@ -10,7 +10,7 @@ from django.db import IntegrityError, transaction
 from django.utils.translation import gettext, gettext_noop
 
 from inventory.models import Kind, Material, Supplier
-from inventory.services.lots import SAP_MOST
+from inventory.services.checks import check
 from soapshop.core.access import require_maker
 from soapshop.core.models import User
 from soapshop.core.services.history import record
@@ -18,20 +18,17 @@ from soapshop.core.services.history import record
 # How far around a nominal value of unknown spread the range is proposed: common practice, no source.
 USUAL_SPREAD = Decimal("0.03")
 
-OF_KIND: dict[str, tuple[str, ...]] = {
-    Kind.FAT: ("sap_low", "sap_nominal", "sap_high", "sap_source"),
-    Kind.ALKALI: ("alkali", "purity_low", "purity_high"),
-    Kind.ADDITIVE: ("acid",),
-    Kind.COLOUR: ("colour",),
-    Kind.LIQUID: (),
-    Kind.FRAGRANCE: (),
-    Kind.PACKAGING: (),
-}
-OPTIONAL = frozenset({"acid", "colour", "sap_source"})
+# The same around the fat in a liquid or an additive: common practice, no source.
+USUAL_SPREAD_OF_FAT = Decimal("0.2")
+WHOLE, THOUSANDTH = Decimal(100), Decimal("0.001")
 
 
 class MaterialFields(TypedDict, total=False):
-    """What a maker says of a material: saponification in mg KOH/g, purity in % m/m, density in g/mL."""
+    """What a maker says of a material.
+
+    Saponification in mg KOH/g, purity in % m/m, density in g/mL, contents and acid in g per 100 g, `profile`
+    in % of all fatty acids by shorthand such as "C18:1".
+    """
 
     name: str
     inci_name: str
@@ -46,7 +43,22 @@ class MaterialFields(TypedDict, total=False):
     alkali: str
     purity_low: Decimal | None
     purity_high: Decimal | None
+    dissolved: bool
+    fat_kind: str
+    origin: str
+    profile: dict[str, float]
+    water: Decimal | None
+    fat: Decimal
+    fat_low: Decimal | None
+    fat_high: Decimal | None
+    fat_reference: str
+    sugar: Decimal
+    salt: Decimal
+    alcohol: Decimal
+    composition_source: str
     acid: str
+    acid_least: Decimal | None
+    antioxidant: bool
     colour: str
 
 
@@ -88,7 +100,8 @@ def _keep(material: Material, fields: MaterialFields, *, what: str, by: User) ->
     for name, value in fields.items():
         setattr(material, name, value)
     _propose_range(material)
-    _check(material)
+    _propose_fat_range(material)
+    check(material)
     try:
         with transaction.atomic():
             material.save()
@@ -115,52 +128,15 @@ def _propose_range(material: Material) -> None:
         material.sap_high = high
 
 
-def _check(material: Material) -> None:
-    """Raise ValidationError by field for what such a material cannot be."""
-    material.clean_fields(exclude=["supplier"])
-    problems = _foreign_fields(material) | _sap_problems(material) | _purity_problems(material)
-    if material.density is not None and material.density <= 0:
-        problems["density"] = gettext("A density is more than nothing.")
-    if material.reorder_level is not None and material.reorder_level < 0:
-        problems["reorder_level"] = gettext("A reorder level cannot be below zero.")
-    if problems:
-        raise ValidationError(problems)
-
-
-def _foreign_fields(material: Material) -> dict[str, str]:
-    """Values that another kind of material would have."""
-    others = {name for names in OF_KIND.values() for name in names} - set(OF_KIND[material.kind])
-    kind = material.get_kind_display().lower()
-    words = gettext("This does not belong to the kind “%(kind)s”.") % {"kind": kind}
-    return {name: words for name in others if getattr(material, name)}
-
-
-def _sap_problems(material: Material) -> dict[str, str]:
-    low, nominal, high = material.sap_low, material.sap_nominal, material.sap_high
-    if low is None and nominal is None and high is None:
-        return {}
-    if nominal is None or low is None or high is None:
-        return {"sap_nominal": gettext("Give the usual value as well: the lye is worked out from it.")}
-    if not 0 < nominal <= SAP_MOST:
-        return {"sap_nominal": gettext("A saponification value lies between 0 and 700 mg KOH/g.")}
-    if not 0 < low <= nominal:
-        return {"sap_low": gettext("The lowest value must be above 0 and not above the usual one.")}
-    if not nominal <= high <= SAP_MOST:
-        words = gettext("The highest value must not be below the usual one, nor above 700 mg KOH/g.")
-        return {"sap_high": words}
-    return {}
-
-
-def _purity_problems(material: Material) -> dict[str, str]:
-    if material.kind != Kind.ALKALI:
-        return {}
-    problems = {} if material.alkali else {"alkali": gettext("Say which alkali it is.")}
-    low, high = material.purity_low, material.purity_high
-    if low is None or not 0 < low <= 100:
-        problems["purity_low"] = gettext("A purity lies between 0 and 100 %.")
-    elif high is None or not low <= high <= 100:
-        problems["purity_high"] = gettext("The highest purity lies between the lowest and 100 %.")
-    return problems
+def _propose_fat_range(material: Material) -> None:
+    """Fill in how far the fat in it may be from the usual content, where only that is known."""
+    fat = material.fat
+    if not material.fat_reference or not fat.is_finite() or not 0 < fat <= WHOLE:
+        return
+    if material.fat_low is None:
+        material.fat_low = (fat * (1 - USUAL_SPREAD_OF_FAT)).quantize(THOUSANDTH)
+    if material.fat_high is None:
+        material.fat_high = min(fat * (1 + USUAL_SPREAD_OF_FAT), WHOLE).quantize(THOUSANDTH)
 
 
 def _set_archived(material: Material, *, archived: bool, by: User) -> None:

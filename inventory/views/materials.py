@@ -11,7 +11,7 @@ from django.utils.translation import gettext
 from django.views.decorators.http import require_POST
 
 from inventory import queries
-from inventory.forms import MaterialForm
+from inventory.forms import LikeForm, MaterialForm
 from inventory.models import Kind, Material
 from inventory.services import materials
 from inventory.views.asked import choice
@@ -34,7 +34,10 @@ def material_add(request: SignedInRequest) -> HttpResponse:
     kind = choice(request, "kind", Kind)
     if not kind:
         return render(request, "inventory/material_kind.html", {"kinds": Kind.choices})
-    form = MaterialForm(request.POST or None, kind=Kind(kind))
+    like = LikeForm(request.GET, kind=Kind(kind))
+    form = MaterialForm(
+        request.POST or None, kind=Kind(kind), like=like.chosen, solution="solution" in request.GET
+    )
     if request.method == "POST" and form.is_valid():
         try:
             new = materials.create_material(kind=Kind(kind), by=request.user, **form.cleaned_data)
@@ -44,7 +47,7 @@ def material_add(request: SignedInRequest) -> HttpResponse:
             words = gettext("%(name)s is in the stockroom.") % {"name": new.name}
             messages.success(request, words + form.range_was_proposed)
             return redirect("inventory:material", new.pk)
-    context = {"form": form, "kind": kind, "kind_label": Kind(kind).label}
+    context = {"form": form, "like": like, "kind": kind, "kind_label": Kind(kind).label}
     return render(request, "inventory/material_form.html", context, status=422 if form.errors else 200)
 
 
@@ -52,7 +55,8 @@ def material_add(request: SignedInRequest) -> HttpResponse:
 def material_edit(request: SignedInRequest, pk: int) -> HttpResponse:
     """Change what is known of a material."""
     found = get_object_or_404(Material, pk=pk)
-    form = MaterialForm(request.POST or None, kind=Kind(found.kind), material=found)
+    like = LikeForm(request.GET, kind=Kind(found.kind))
+    form = MaterialForm(request.POST or None, kind=Kind(found.kind), material=found, like=like.chosen)
     if request.method == "POST" and form.is_valid():
         try:
             changed = materials.update_material(material=found, by=request.user, **form.cleaned_data)
@@ -64,6 +68,7 @@ def material_edit(request: SignedInRequest, pk: int) -> HttpResponse:
             return redirect("inventory:material", pk)
     context = {
         "form": form,
+        "like": like,
         "kind": found.kind,
         "material": Material.objects.get(pk=pk),
         "history": history_of(found),

@@ -42,11 +42,18 @@ class MadeWith:
 
 @dataclass(frozen=True, slots=True)
 class Finished:
-    """`bar_grams` is a cured bar, `bar_colour` that of its soap. `unnamed` are materials without an INCI
-    name, `as_water` liquids that are more than the water they are counted as."""
+    """`bar_grams` is a cured bar, `bar_colour` that of its soap; `figures` explain its weight and its fatty
+    matter, and shares are told of `fats`, `all_put_in` and `cured`.
+
+    `unnamed` are materials without an INCI name, `as_water` liquids that are more than the water they are
+    counted as.
+    """
 
     strip: Strip
-    fatty_matter: Explanation
+    figures: tuple[Explanation, ...]
+    fats: str
+    all_put_in: str
+    cured: str
     bar_grams: Decimal
     bar_colour: str
     water: str
@@ -63,7 +70,10 @@ def finished_of(worked_out: WorkedOut, *, bar_colour: str) -> Finished:
     bar = finish(contents)
     return Finished(
         strip=lay_out(_shares(bar)),
-        fatty_matter=opened(explain_fatty_matter(bar)),
+        figures=(_bar(bar, worked_out.bars), opened(explain_fatty_matter(bar))),
+        fats=grams(float(worked_out.fat_grams)),
+        all_put_in=grams(contents.grams),
+        cured=grams(bar.cured),
         bar_grams=Decimal(str(bar.cured / worked_out.bars)),
         bar_colour=bar_colour,
         water=share(bar.share(bar.water_left)),
@@ -81,6 +91,23 @@ def finished_of(worked_out: WorkedOut, *, bar_colour: str) -> Finished:
         sold=_named(as_sold(bar), bar.cured),
         unnamed=tuple(line.material for line in worked_out.weighed_lines if _lacks_name(line.material)),
         as_water=tuple(line.material for line in worked_out.of(Kind.LIQUID) if not is_known(line.material)),
+    )
+
+
+def _bar(bar: FinishedBar, bars: int) -> Explanation:
+    return Explanation(
+        name=gettext("A cured bar"),
+        figure=grams(bar.cured / bars),
+        formula=gettext(
+            "All that goes into the pot, less the water and the alcohol that leave while it cures, divided "
+            "by the bars."
+        ),
+        entries=(
+            Entry(gettext("All that goes into the pot"), grams(bar.put_in)),
+            Entry(gettext("Water and alcohol that leave"), grams(bar.fresh - bar.cured)),
+            Entry(gettext("Bars"), str(bars)),
+        ),
+        source=gettext("Mass balance of the card as weighed; how much water stays is told below."),
     )
 
 

@@ -57,7 +57,11 @@ def _with_day(reason: Statement) -> Statement:
 
 
 def _antioxidant(worked_out: WorkedOut) -> str:
-    """Name of the first additive that is one: tocopherol (vitamin E) or rosemary extract, by INCI name."""
+    """Name of the first additive or fat that is one: as the stockroom says, else by the INCI name of an
+    additive, tocopherol (vitamin E) or rosemary extract."""
+    for line in worked_out.of(Kind.ADDITIVE, Kind.FAT):
+        if line.material.antioxidant:
+            return line.material.name
     for line in worked_out.of(Kind.ADDITIVE):
         inci = line.material.inci_name.lower()
         if "tocopher" in inci or ("rosmarinus" in inci and "extract" in inci):

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
 from django.core.files.uploadedfile import UploadedFile
-from django.utils.translation import gettext, gettext_lazy as _
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
+from inventory.models import Material
 from recipes.exchange import document
+from recipes.exchange.simple_table import beginning
 from soapshop.core.fields import PlainTextField
 
 LONGEST_FILE_NAME = 60
@@ -32,20 +37,32 @@ class TagsForm(forms.Form):
 
 
 class FileForm(forms.Form):
-    """A file of recipes to look at."""
+    """A file of recipes to look at, or a table for a new recipe to begin with."""
 
     file = forms.FileField(
         label=_("File"),
-        widget=forms.FileInput(attrs={"accept": ".json,application/json"}),
+        widget=forms.FileInput(attrs={"accept": ".json,.csv,application/json,text/csv"}),
         allow_empty_file=True,
         error_messages={"required": _("Choose a file.")},
-        help_text=_("A file of recipes that was taken out of this program, at most 2 MB."),
+        help_text=_(
+            "A file of recipes that was taken out of this program; or a table (CSV) with the columns "
+            "material, amount and unit, for a new recipe to begin with. At most 2 MB."
+        ),
     )
+
+    def __init__(self, *args: Any, materials: Iterable[Material] = (), **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.materials = materials
+        self.beginning = ""
 
     def clean_file(self) -> UploadedFile[Any]:
         upload: UploadedFile[Any] = self.cleaned_data["file"]
         content = upload.read(document.MOST_BYTES + 1)
-        self.found, self.packed = _read(content), document.packed(content)
+        with _beside_the_field():
+            if str(upload.name).lower().endswith(".csv"):
+                self.beginning = beginning(content, self.materials)
+            else:
+                self.found, self.packed = document.read(content), document.packed(content)
         return upload
 
     @property
@@ -63,16 +80,15 @@ class KeepForm(forms.Form):
 
     def clean_packed(self) -> str:
         packed: str = self.cleaned_data["packed"]
-        try:
-            content = document.unpacked(packed)
-        except document.BadFile as error:
-            raise ValidationError(list(error.problems)) from error
-        self.found = _read(content)
+        with _beside_the_field():
+            self.found = document.read(document.unpacked(packed))
         return packed
 
 
-def _read(content: bytes) -> dict[str, Any]:
+@contextmanager
+def _beside_the_field() -> Iterator[None]:
+    """What is wrong with a file is said beside its field."""
     try:
-        return document.read(content)
+        yield
     except document.BadFile as error:
         raise ValidationError(list(error.problems)) from error

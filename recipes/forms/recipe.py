@@ -270,7 +270,8 @@ def rows_of(version: Version) -> dict[str, list[Row]]:
 def blank_rows(catalogue: Catalogue) -> dict[str, list[Row]]:
     """A new recipe: room for three fats, sodium hydroxide and water."""
     soda = next((one for one in catalogue.of(Kind.ALKALI) if one.alkali == "naoh"), None)
-    water = next((one for one in catalogue.of(Kind.LIQUID) if "water" in one.name.lower()), None)
+    liquids = sorted(catalogue.of(Kind.LIQUID), key=lambda one: one.reference != "water")
+    water = next((one for one in liquids if "water" in one.name.lower()), None)
     return {
         "fats": [Row()] * 3,
         "alkalis": [Row(str(soda.pk) if soda else "", "100")],
@@ -279,9 +280,8 @@ def blank_rows(catalogue: Catalogue) -> dict[str, list[Row]]:
 
 
 def given_rows(asked: QueryDict) -> dict[str, list[Row]]:
-    """The fats that an address names, such as those of a blend that was found; none where it names none."""
-    fats = typed_rows(asked)[LIST_OF[Kind.FAT]]
-    return {LIST_OF[Kind.FAT]: fats} if fats else {}
+    """The lists that an address names, such as the fats of a blend that was found."""
+    return {name: rows for name, rows in typed_rows(asked).items() if rows}
 
 
 def given_fields(asked: QueryDict) -> dict[str, str]:

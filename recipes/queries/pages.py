@@ -8,14 +8,25 @@ from datetime import datetime
 from typing import Any
 
 from django.core.paginator import Page, Paginator
-from django.db.models import Max, OuterRef, QuerySet, Subquery, Sum
+from django.db.models import (
+    Count,
+    Exists,
+    Max,
+    OuterRef,
+    Q,
+    QuerySet,
+    Subquery,
+    Sum,
+    prefetch_related_objects,
+)
 from django.db.models.functions import Lower
 from django.utils.translation import gettext, ngettext
 
-from recipes.models import Recipe, Version, poured_words
+from recipes.models import Ingredient, Process, Recipe, Tag, Version, poured_words
 from soapshop.core.templatetags.soapshop import short_day
 
 PER_PAGE = 25
+MOST_TAGS = 24
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +41,8 @@ class RecipeRow:
     @property
     def words(self) -> str:
         words = gettext("version %(number)d, %(poured)s")
-        return words % {"number": self.version.number, "poured": poured_words(self.pours)}
+        said = words % {"number": self.version.number, "poured": poured_words(self.pours)}
+        return " · ".join([said, *(tag.name for tag in self.recipe.tags.all())])
 
     @property
     def last(self) -> str:
@@ -52,26 +64,53 @@ class RecipePage:
     def words(self) -> str:
         bars = ngettext("%(bars)d bar", "%(bars)d bars", self.version.bars) % {"bars": self.version.bars}
         words = gettext("version %(number)d, %(poured)s")
-        return f"{words % {'number': self.version.number, 'poured': self.version.poured_words}} · {bars}"
+        told = [words % {"number": self.version.number, "poured": self.version.poured_words}, bars]
+        if self.version.process == Process.HOT:
+            told.append(str(Process.HOT.label).lower())
+        return " · ".join(told)
 
     @property
     def is_latest(self) -> bool:
         return self.version.pk == self.latest.pk
 
+    @property
+    def begun_from(self) -> Version | None:
+        """The version of another recipe that the first of these was begun from."""
+        return self.versions[-1].begun_from
+
 
 def recipe_rows(
-    *, search: str = "", archived: bool = False, page: str | int | None = 1, per_page: int = PER_PAGE
+    *,
+    search: str = "",
+    tag: str = "",
+    archived: bool = False,
+    page: str | int | None = 1,
+    per_page: int = PER_PAGE,
 ) -> Page[RecipeRow]:
-    """A page of recipes by name. Three queries, however many there are."""
-    found = _counted(Recipe.objects.filter(archived=archived, name__icontains=search))
+    """A page of recipes by name: those that have the tag and every word of the search. Four queries.
+
+    A word is looked for in the name, the tags, and the note and materials of the last version.
+    """
+    found = _counted(Recipe.objects.filter(archived=archived))
+    if tag:
+        found = found.filter(Exists(_tags_named(name__iexact=tag)))
+    for word in dict.fromkeys(search.split()):
+        found = found.filter(_mentions(word))
     recipes: Page[Any] = Paginator(found.order_by(Lower("name"), "pk"), per_page).get_page(page)
     recipes.object_list = _rows(list(recipes.object_list))
     return recipes
 
 
+def tags_in_use(*, archived: bool) -> list[Tag]:
+    """The tags that most recipes in use have, or most of those put away, by name. One query."""
+    found = Tag.objects.filter(recipes__archived=archived).annotate(often=Count("recipes"))
+    return sorted(found.order_by("-often", "name")[:MOST_TAGS], key=lambda tag: tag.name.casefold())
+
+
 def recipe_page(recipe: Recipe, number: int | None = None) -> RecipePage:
     """The last version of a recipe, or the one of that number. Raises Version.DoesNotExist."""
-    versions = tuple(recipe.versions.select_related("made_by").order_by("-number"))
+    with_names = recipe.versions.select_related("made_by", "begun_from__recipe")
+    versions = tuple(with_names.order_by("-number"))
     wanted = next((one for one in versions if number in (None, one.number)), None)
     if wanted is None:
         raise Version.DoesNotExist(f"{recipe} has no version {number}")
@@ -87,6 +126,20 @@ def _counted(recipes: QuerySet[Recipe]) -> QuerySet[Any]:
     )
 
 
+def _mentions(word: str) -> Q:
+    """Of recipes that know their `last` version: whether the word stands anywhere in what they say."""
+    used = Ingredient.objects.filter(version=OuterRef("last"), material__name__icontains=word)
+    noted = Version.objects.filter(pk=OuterRef("last"), note__icontains=word)
+    tagged = _tags_named(name__icontains=word)
+    return Q(name__icontains=word) | Q(Exists(tagged)) | Q(Exists(used)) | Q(Exists(noted))
+
+
+def _tags_named(**condition: str) -> QuerySet[Tag]:
+    """Of the recipe outside."""
+    return Tag.objects.filter(recipes=OuterRef("pk"), **condition)
+
+
 def _rows(recipes: Sequence[Any]) -> list[RecipeRow]:
+    prefetch_related_objects(recipes, "tags")
     versions = Version.objects.in_bulk([recipe.last for recipe in recipes])
     return [RecipeRow(recipe, versions[recipe.last], recipe.pours, recipe.poured_at) for recipe in recipes]

@@ -15,7 +15,7 @@ from recipes.forms.blend import BLANK, BLANK_LIMITS, BlendForm, typed_limits
 from recipes.found import Found, find
 from recipes.models import Version
 from recipes.queries import blending
-from shared.blend import BlendError, Goal, Group
+from shared.blend import BlendError, Goal, Group, warm_up
 from soapshop.core.access import SignedInRequest
 
 LONGEST_KEY = 18  # digits that a database key can have
@@ -35,6 +35,7 @@ def blend(request: SignedInRequest) -> HttpResponse:
         form = BlendForm(typed, fats=fats, recipes=recipes)
         found = _found(request, form, near)
     else:
+        warm_up()
         form, found = BlendForm(fats=fats, recipes=recipes, **_shown(typed, fats)), None
     template = "recipes/blend.html#limits" if request.htmx else "recipes/blend.html"
     return render(request, template, {"form": form, "found": found})

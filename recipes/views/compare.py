@@ -10,6 +10,7 @@ from django.utils.translation import gettext
 from recipes import queries
 from recipes.comparing import Side, rows_by_part
 from recipes.design import DesignError, design_of
+from recipes.explain import Explanation, explain, explain_card
 from recipes.models import Version
 from recipes.queries import blending
 from soapshop.core.access import SignedInRequest
@@ -32,6 +33,7 @@ def compare(request: SignedInRequest) -> HttpResponse:
             "sides": (before, after),
             "names": _names(before.version, after.version),
             "parts": rows_by_part(before, after, request.workshop),
+            "how": tuple((side.version, _how(side, request)) for side in (before, after)),
         }
     return render(request, "recipes/compare.html", context)
 
@@ -45,6 +47,13 @@ def _side(request: SignedInRequest, key: str) -> Side | None:
     except DesignError as error:
         return Side(version, None, error.message)
     return Side(version, sheet)
+
+
+def _how(side: Side, request: SignedInRequest) -> tuple[Explanation, ...]:
+    """How the figures of a side came about; none where it cannot be worked out."""
+    if side.sheet is None:
+        return ()
+    return (*explain(side.sheet, request.workshop), *explain_card(side.sheet, request.workshop))
 
 
 def _names(before: Version, after: Version) -> tuple[str, str]:

@@ -18,6 +18,7 @@ from recipes.design import DesignError, design_of
 from recipes.editing import Editor, Result
 from recipes.form_steps import STEPS
 from recipes.forms import RecipeForm
+from recipes.forms.exchange import TagsForm
 from recipes.models import NATURAL, Recipe, Version
 from recipes.usual_cure import usual_cure
 from soapshop.core.access import SignedInRequest, maker_required
@@ -26,23 +27,33 @@ LONGEST_KEY = 18  # digits that a database key can have
 
 
 def recipe_list(request: SignedInRequest) -> HttpResponse:
-    """All recipes with their last version; search by name, or look at those put away."""
-    search, archived = request.GET.get("q", "").replace("\x00", "").strip()[:80], "archived" in request.GET
-    page = queries.recipe_rows(search=search, archived=archived, page=request.GET.get("page"))
+    """All recipes with their last version: found by a word or a tag, or those put away."""
+    search, tag, archived = _asked(request, "q"), _asked(request, "tag"), "archived" in request.GET
+    page = queries.recipe_rows(search=search, tag=tag, archived=archived, page=request.GET.get("page"))
+    context = {"page": page, "q": search, "tag": tag, "archived": archived}
+    context |= {"tags": queries.tags_in_use(archived=archived), "kept": _kept(tag, archived=archived)}
     template = "recipes/list.html#results" if request.htmx else "recipes/list.html"
-    return render(request, template, {"page": page, "q": search, "archived": archived})
+    return render(request, template, context)
 
 
 def recipe(request: SignedInRequest, pk: int, number: int | None = None) -> HttpResponse:
     """A recipe in its last version, or in the one of that number."""
     found = get_object_or_404(Recipe.objects.select_related("created_by"), pk=pk)
-    try:
-        page = queries.recipe_page(found, number)
-    except Version.DoesNotExist as error:
-        raise Http404("There is no such version.") from error
-    result = _worked_out(request, page.version)
-    context = {"recipe": found, "page": page, "result": result, "depth": _depth(page.version, result)}
-    return render(request, "recipes/recipe.html", context)
+    return _recipe_page(request, found, number)
+
+
+@require_POST
+@maker_required
+def tags(request: SignedInRequest, pk: int) -> HttpResponse:
+    """Give a recipe its tags."""
+    found, form = get_object_or_404(Recipe, pk=pk), TagsForm(request.POST)
+    if form.is_valid():
+        try:
+            services.set_tags(recipe=found, names=form.cleaned_data["tags"], by=request.user)
+            return redirect("recipes:recipe", found.pk)
+        except ValidationError as error:
+            form.add_error(None, error)
+    return _recipe_page(request, found, None, form)
 
 
 @maker_required
@@ -50,14 +61,11 @@ def add(request: SignedInRequest) -> HttpResponse:
     """Write down a new recipe, from nothing or from a copy."""
     if request.method == "POST":
         return _posted(request, None)
-    copied = request.GET.get("copy", "")
-    if not copied.isdecimal():
+    version = _copied(request)
+    if version is None:
         return _blank(request)
-    version = get_object_or_404(Version.objects.with_ingredients(), pk=copied[:LONGEST_KEY])
     name = gettext("%(name)s (copy)") % {"name": version.recipe.name[:73]}
-    note = gettext("From %(name)s, version %(number)d.")
-    note %= {"name": version.recipe.name, "number": version.number}
-    return _filled_in(request, version, name=name, note=note, seen="")
+    return _filled_in(request, version, name=name, note="", seen="")
 
 
 @maker_required
@@ -104,6 +112,44 @@ def archive(request: SignedInRequest, pk: int) -> HttpResponse:
     return redirect("recipes:recipe", found.pk)
 
 
+def _asked(request: SignedInRequest, name: str) -> str:
+    """A word of the address, as far as it can be looked for."""
+    return request.GET.get(name, "").replace("\x00", "").strip()[:80]
+
+
+def _kept(tag: str, *, archived: bool) -> dict[str, str]:
+    """What a search keeps of where it is made."""
+    return ({"tag": tag} if tag else {}) | ({"archived": ""} if archived else {})
+
+
+def _recipe_page(
+    request: SignedInRequest, found: Recipe, number: int | None, form: TagsForm | None = None
+) -> HttpResponse:
+    """A version of a recipe, with the tags as they are or as they were typed, and refused."""
+    try:
+        page = queries.recipe_page(found, number)
+    except Version.DoesNotExist as error:
+        raise Http404("There is no such version.") from error
+    result, tags = _worked_out(request, page.version), [tag.name for tag in found.tags.all()]
+    context = {
+        "recipe": found,
+        "page": page,
+        "result": result,
+        "depth": _depth(page.version, result),
+        "tags": tags,
+        "tags_form": form or TagsForm(initial={"tags": ", ".join(tags)}),
+    }
+    return render(request, "recipes/recipe.html", context, status=422 if form else 200)
+
+
+def _copied(request: SignedInRequest) -> Version | None:
+    """The version that a new recipe begins from, where the address names one."""
+    copied = request.GET.get("copy", "")
+    if not copied.isdecimal():
+        return None
+    return get_object_or_404(Version.objects.with_ingredients(), pk=copied[:LONGEST_KEY])
+
+
 def _posted(request: SignedInRequest, found: Recipe | None) -> HttpResponse:
     """The form came back: for a step on the way, or to be saved."""
     editor = _editor(request, request.POST)
@@ -126,7 +172,8 @@ def _saved(form: RecipeForm, found: Recipe | None, request: SignedInRequest) -> 
     said["cure_days"] = form.cleaned_data["cure_days"] or usual_cure(form.design, request.workshop).days
     try:
         if found is None:
-            return services.create_recipe(design=form.design, by=request.user, **said)
+            begun_from = _copied(request)
+            return services.create_recipe(design=form.design, by=request.user, begun_from=begun_from, **said)
         seen = form.cleaned_data["seen"] or None
         return services.save_version(recipe=found, design=form.design, by=request.user, seen=seen, **said)
     except services.ChangedMeanwhile as error:

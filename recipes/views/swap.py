@@ -44,7 +44,7 @@ def _answer(
     try:
         worked_out = queries.sheet(design, workshop=request.workshop, day=day).worked_out
         fats = blending.fats(day=day, warn_days=warn_days, also=also)
-        ways = swapping.ways(worked_out, missing, fats, whole=whole)
+        ways = swapping.ways(worked_out, missing, fats, request.workshop, whole=whole)
     except DesignError as error:
         return {"problem": error.message}
     except BlendError as error:

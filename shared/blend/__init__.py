@@ -4,6 +4,7 @@ from shared.blend.acids import Group, group_of, group_shares, mixed, profile_of
 from shared.blend.clashes import Relaxation
 from shared.blend.figures import Figures, figures_of, moved
 from shared.blend.finder import Answer, Blend, LeftOut, Price, find_blend
+from shared.blend.programme import warm_up
 from shared.blend.wish import Aim, BlendError, Candidate, Goal, Kind, Limit, Side, Wish
 
 __all__ = [
@@ -29,4 +30,5 @@ __all__ = [
     "mixed",
     "moved",
     "profile_of",
+    "warm_up",
 ]

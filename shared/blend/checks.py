@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from shared.blend.acids import Group
 from shared.blend.wish import HIGHEST, BlendError, Candidate, Goal, Kind, Limit, Side, Wish
 from shared.fats import fatty_acids
+from shared.formula import WAX_ALONE
 from shared.ingredients import HIGHEST_SAP, LOWEST_SAP, MAX_GRAMS, MIN_GRAMS
 from shared.words import Phrase
 
@@ -25,6 +26,8 @@ _ONE_SIDED = {Kind.MOVED: Side.AT_MOST, Kind.COUNT: Side.AT_MOST, Kind.SMALLEST:
 def check(wish: Wish) -> None:
     """Raise BlendError unless every figure of the wish makes sense by itself."""
     check_fats(wish.fats)
+    if all(fat.wax for fat in wish.fats):
+        raise BlendError("fats", WAX_ALONE)
     if len(wish.limits) > MOST_LIMITS:
         raise BlendError("limits", Phrase("That is more than %(most)s limits.", most=MOST_LIMITS))
     names = {fat.name for fat in wish.fats}

@@ -22,6 +22,8 @@ _NOTHING = 1e-6
 _TRIED_SINGLY = 4
 _ROUGHLY = 0.2
 """Other ways need not do without a fat to the last crumb: this share more of it will do."""
+_PERFECT = {Goal.EXPIRING: -100.0}
+"""What no blend can beat, as the model counts it; nil for all other aims."""
 _STEPS = {Kind.COST: 0.1, Kind.STOCK: 100.0}
 """By how much a limit is loosened to tell what that brings; 1 for shares, iodine values and fats."""
 
@@ -49,7 +51,7 @@ class Blend:
 
 @dataclass(frozen=True, slots=True)
 class Price:
-    """What a limit costs. Figures are of the unrounded best, in the unit of the aim, and never below nil.
+    """What a limit costs, unless next to nothing. Figures are of the unrounded best, in the unit of the aim.
 
     ``per_unit`` is the dual value: what the aim gains for each unit that the limit gives, for the first bit
     of it. ``saves`` is what it really gains with ``loosened`` instead, other fats coming in as need be; it
@@ -79,10 +81,14 @@ class LeftOut:
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """``best`` is None where the limits clash; ``clash`` then says which. Otherwise ``clash`` is empty."""
+    """``best`` is None where the limits clash; ``clash`` then says which. Otherwise ``clash`` is empty.
+
+    ``untold`` are limits whose price would have taken too long to find.
+    """
 
     best: Blend | None
     prices: tuple[Price, ...] = ()
+    untold: tuple[Limit, ...] = ()
     alternatives: tuple[Blend, ...] = ()
     clash: tuple[Relaxation, ...] = ()
     left_out: tuple[LeftOut, ...] = ()
@@ -92,7 +98,8 @@ def find_blend(wish: Wish) -> Answer:
     """The best blend for a wish, with the prices of its limits, dearest first, and alternatives.
 
     Linear programme, solved by HiGHS; with a number of fats or a smallest share in whole numbers, where
-    after two seconds the best so far counts. Raises BlendError for figures that make no sense.
+    after two seconds the best so far counts. A price or an alternative that takes longer than half a second
+    is given up. Raises BlendError for figures that make no sense.
     """
     check(wish)
     fats, left_out = _considered(wish)
@@ -101,8 +108,8 @@ def find_blend(wish: Wish) -> Answer:
     if values is None:
         return Answer(None, clash=clash_of(model), left_out=left_out)
     best, *alternatives = _blends(wish, model, values)
-    prices = _prices(wish, model, values)
-    return Answer(best, prices=prices, alternatives=tuple(alternatives), left_out=left_out)
+    prices, untold = _prices(wish, model, values)
+    return Answer(best, prices, untold, tuple(alternatives), left_out=left_out)
 
 
 def _considered(wish: Wish) -> tuple[list[Candidate], tuple[LeftOut, ...]]:
@@ -159,18 +166,24 @@ def _blend(wish: Wish, exact: Mapping[str, float], *, at_most: float = math.inf)
     return Blend(shares, figures_of(parts), aim_of(wish, parts), step)
 
 
-def _prices(wish: Wish, model: Model, values: Sequence[float]) -> tuple[Price, ...]:
+def _prices(wish: Wish, model: Model, values: Sequence[float]) -> tuple[tuple[Price, ...], tuple[Limit, ...]]:
+    """The prices of the limits, dearest first, and the limits whose price would take too long to find."""
     best = model.missing(values)
-    prices = []
+    if best < _PERFECT.get(wish.aim.goal, 0.0) + _WORTH_SAYING:
+        return (), ()
+    prices, untold = [], []
     for limit, per_unit in _duals(model, values).items():
         to = limit.loosened(_STEPS.get(limit.kind, 1.0))
         if to == limit.value or not (per_unit > _WORTH_SAYING or _counts(model, limit, values)):
             continue
-        loosened = model.loosened(limit, abs(to - limit.value)).least(model.aim) or values
+        loosened = model.loosened(limit, abs(to - limit.value)).least_if_quick(model.aim)
+        if loosened is None:
+            untold.append(limit)
+            continue
         saves = best - model.missing(loosened)
-        if saves > _WORTH_SAYING:
+        if round(saves, _GAINS[wish.aim.goal][1]) > 0:
             prices.append(Price(limit, per_unit, replace(limit, value=to), saves, wish.aim.goal))
-    return tuple(sorted(prices, key=lambda price: -price.saves))
+    return tuple(sorted(prices, key=lambda price: -price.saves)), tuple(untold)
 
 
 def _counts(model: Model, limit: Limit, values: Sequence[float]) -> bool:
@@ -204,8 +217,10 @@ def _blends(wish: Wish, model: Model, values: Sequence[float]) -> list[Blend]:
         return all(moved(shares, blend.shares) >= wish.apart for blend in blends)
 
     for columns in _ways_out(model, blends[0]):
-        exact = _used(model, near.least(dict.fromkeys(columns, 1.0), gap=_ROUGHLY) or values)
-        if len(blends) <= wish.most and differs(exact):
+        if len(blends) > wish.most:
+            break
+        exact = _used(model, near.least_if_quick(dict.fromkeys(columns, 1.0), gap=_ROUGHLY) or values)
+        if differs(exact):
             other = _blend(wish, exact, at_most=at_most)
             blends.extend([other] * differs(other.shares))
     better = -1 if wish.aim.goal is Goal.EXPIRING else 1

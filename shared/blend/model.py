@@ -56,7 +56,7 @@ def model_of(wish: Wish, fats: Sequence[Candidate]) -> Model:
     limits = dict.fromkeys([*wish.limits, *_stock(wish, fats)])
     if any(limit.kind in _COUNTED for limit in limits):
         draft.add_yes_or_no()
-    if wish.recipe:
+    if wish.aim.goal is Goal.RECIPE or any(limit.kind is Kind.MOVED for limit in limits):
         draft.add_more_than_recipe()
     aim = _AIMS[wish.aim.goal](draft)
     return Model(tuple(fats), draft.frame, {limit: tuple(draft.rows(limit)) for limit in limits}, aim)

@@ -8,19 +8,41 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Final, NamedTuple
+from importlib import import_module
+from itertools import accumulate
+from threading import Thread
+from types import MappingProxyType
+from typing import TYPE_CHECKING, NamedTuple
 
 from shared.blend.wish import BlendError
 from shared.words import Phrase
 
 if TYPE_CHECKING:
-    from numpy import float64
-    from numpy.typing import NDArray
+    from highspy import Highs, HighsLp
 
 SECONDS = 2.0
 """Longest that one programme in whole numbers is pondered; then the best found so far counts."""
-_INFEASIBLE: Final = 2
-"""What ``scipy.optimize.milp`` answers where nothing fits."""
+BRIEFLY = 0.5
+"""The same for what is nice to know besides."""
+_SETTINGS: Mapping[str, bool | int | float | str] = {
+    "output_flag": False,
+    "threads": 1,
+    # These programmes are small: most ways to guess at an answer beforehand take longer than the search.
+    "mip_heuristic_effort": 0.0,
+    "mip_heuristic_run_feasibility_jump": False,
+    "mip_heuristic_run_rens": False,
+    "mip_heuristic_run_rins": False,
+    "mip_heuristic_run_root_reduced_cost": False,
+    "mip_heuristic_run_zi_round": True,
+    "mip_detect_symmetry": False,
+    "mip_lp_solver": "simplex",
+    "mip_rel_gap": 0.0,
+}
+
+
+def warm_up() -> None:
+    """Load the solver in the background, so that the first search need not wait for it."""
+    Thread(target=import_module, args=("highspy",), daemon=True).start()
 
 
 class Row(NamedTuple):
@@ -53,31 +75,31 @@ class Programme:
     def with_rows(self, rows: Iterable[Row]) -> Programme:
         return replace(self, rows=(*self.rows, *rows))
 
-    def least(self, objective: Mapping[int, float], *, gap: float = 0.0) -> list[float] | None:
+    def least(self, objective: Mapping[int, float]) -> list[float] | None:
         """Values of the columns where the objective is least; None where no values fit all rows.
 
-        In whole numbers the search ends once the best cannot be better by more than ``gap``, as a share.
         Raises BlendError where whole numbers were sought for too long without any answer.
         """
-        from scipy.optimize import Bounds, LinearConstraint, milp
+        from highspy import HighsModelStatus, SolutionStatus
 
-        low, high = [row.low for row in self.rows], [row.high for row in self.rows]
-        rows = LinearConstraint(self._table([row.terms for row in self.rows]), low, high)
-        # Presolving is quick, but on rare occasions HiGHS then gives up on what it can solve without.
-        for presolve in (True, False):
-            found = milp(
-                self._table([objective])[0],
-                integrality=[int(whole) for whole in self.whole],
-                bounds=Bounds(0, math.inf),
-                constraints=rows,
-                options={"time_limit": SECONDS, "mip_rel_gap": gap, "presolve": presolve},
-            )
-            if found.x is not None:
-                return [float(value) for value in found.x]
-            if found.status == _INFEASIBLE:
-                return None
+        solver = self._solved(objective, {"time_limit": SECONDS})
+        if solver.getInfo().primal_solution_status == SolutionStatus.kSolutionStatusFeasible:
+            return list(solver.getSolution().col_value)
+        if solver.getModelStatus() == HighsModelStatus.kInfeasible:
+            return None
         words = Phrase("That took too long. Choose fewer fats, or do not limit their number.")
         raise BlendError("fats", words)
+
+    def least_if_quick(self, objective: Mapping[int, float], *, gap: float = 0.0) -> list[float] | None:
+        """The same, but None too where it is not known before long.
+
+        In whole numbers the search ends once the best cannot be better by more than ``gap``, as a share.
+        """
+        from highspy import HighsModelStatus
+
+        solver = self._solved(objective, {"time_limit": BRIEFLY, "mip_rel_gap": gap})
+        known = solver.getModelStatus() == HighsModelStatus.kOptimal
+        return list(solver.getSolution().col_value) if known else None
 
     def fits(self) -> bool:
         """Whether any values fit all rows."""
@@ -88,29 +110,40 @@ class Programme:
 
         For a programme that has an answer; whole numbers are taken as any numbers.
         """
-        from scipy.optimize import linprog
+        solver = replace(self, whole=(False,) * self.width)._solved(objective)
+        return list(solver.getSolution().row_dual)
 
-        tops = [index for index, row in enumerate(self.rows) if row.high < math.inf]
-        floors = [index for index, row in enumerate(self.rows) if row.low > -math.inf]
-        table = self._table([row.terms for row in self.rows])
-        found = linprog(
-            self._table([objective])[0],
-            A_ub=[*table[tops], *-table[floors]],
-            b_ub=[*(self.rows[row].high for row in tops), *(-self.rows[row].low for row in floors)],
-            method="highs",
-        )
-        marginals = [float(marginal) for marginal in found.ineqlin.marginals]
-        prices = [0.0] * len(self.rows)
-        for row, marginal in zip(tops, marginals, strict=False):
-            prices[row] += marginal
-        for row, marginal in zip(floors, marginals[len(tops) :], strict=True):
-            prices[row] -= marginal
-        return prices
+    def _solved(
+        self, objective: Mapping[int, float], settings: Mapping[str, float] = MappingProxyType({})
+    ) -> Highs:
+        from highspy import Highs, HighsModelStatus
 
-    def _table(self, lines: Sequence[Mapping[int, float]]) -> NDArray[float64]:
-        import numpy
+        solver = Highs()  # type: ignore[no-untyped-call]
+        for name, value in {**_SETTINGS, **settings}.items():
+            solver.setOptionValue(name, value)
+        solver.passModel(self._for_highs(objective))
+        solver.run()
+        if solver.getModelStatus() == HighsModelStatus.kSolveError:
+            # Presolving is quick, but on rare occasions HiGHS then gives up on what it can solve without.
+            solver.setOptionValue("presolve", "off")
+            solver.run()
+        return solver
 
-        table = numpy.zeros((len(lines), self.width))
-        for line, terms in zip(table, lines, strict=True):
-            line[list(terms)] = list(terms.values())
-        return table
+    def _for_highs(self, objective: Mapping[int, float]) -> HighsLp:
+        from highspy import HighsLp, HighsVarType, MatrixFormat
+
+        programme = HighsLp()
+        programme.num_col_, programme.num_row_ = self.width, len(self.rows)
+        programme.col_cost_ = [objective.get(column, 0.0) for column in range(self.width)]
+        programme.col_lower_, programme.col_upper_ = [0.0] * self.width, [math.inf] * self.width
+        programme.row_lower_ = [row.low for row in self.rows]
+        programme.row_upper_ = [row.high for row in self.rows]
+        programme.integrality_ = [
+            HighsVarType.kInteger if whole else HighsVarType.kContinuous for whole in self.whole
+        ]
+        table = programme.a_matrix_
+        table.format_ = MatrixFormat.kRowwise
+        table.start_ = list(accumulate((len(row.terms) for row in self.rows), initial=0))
+        table.index_ = [column for row in self.rows for column in row.terms]
+        table.value_ = [coefficient for row in self.rows for coefficient in row.terms.values()]
+        return programme

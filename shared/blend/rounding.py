@@ -29,7 +29,7 @@ def in_steps(model: Model, exact: Mapping[str, float], step: float) -> tuple[dic
 
 
 def _whole_steps(model: Model, exact: Mapping[str, float], step: float) -> dict[str, float]:
-    """Shares as so many steps each; empty where no limit-keeping ones are within reach."""
+    """Shares as so many steps each; empty where no limit-keeping ones are quickly within reach."""
     first = model.programme.width
     steps = range(first, first + len(model.fats))
 
@@ -40,7 +40,7 @@ def _whole_steps(model: Model, exact: Mapping[str, float], step: float) -> dict[
             yield Row({index: 1.0, steps[index]: -step}, 0, 0)
 
     programme = model.programme.with_columns(len(steps), whole=True).with_rows(rows())
-    found = programme.least(model.aim, gap=_GAP)
+    found = programme.least_if_quick(model.aim, gap=_GAP)
     if found is None:
         return {}
     return {

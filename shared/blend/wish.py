@@ -44,6 +44,7 @@ class Candidate:
     expiring: float = 0.0
     palm: bool = False
     animal: bool = False
+    wax: bool = False
     label: str = ""
 
 

@@ -45,6 +45,9 @@ OWN_MATERIALS = (
 )
 
 
+LYE_SOLUTION = "Sodium hydroxide solution, 50 %"
+
+
 @dataclass(frozen=True, slots=True)
 class Container:
     """One container as it came: days ago, grams (or pieces), price, days it still keeps."""
@@ -72,6 +75,9 @@ CONTAINERS = (
     Container(OILS, "Beef tallow", 33, 6000, "33.00", 160, "cold box"),
     Container(LYE, "Sodium hydroxide", 96, 10000, "39.00", 620, "lye cupboard", purity="98.8"),
     Container(LYE, "Water, distilled", 33, 20000, "9.80", None, "floor"),
+    Container(LYE, LYE_SOLUTION, 33, 5000, "14.50", 310, "lye cupboard", purity="50.2"),
+    Container(LYE, "Vinegar, distilled", 33, 5000, "6.20", 700, "floor"),
+    Container(OILS, "Goat milk", 33, 3000, "11.70", 120, "freezer"),
     Container(SCENT, "Wet Slate and Mint", 74, 1000, "52.00", 300, "scent drawer"),
     Container(SCENT, "Hedgerow Honey", 74, 500, "31.00", 55, "scent drawer"),
     Container(SCENT, "Fen Lavender", 33, 500, "44.50", 560, "scent drawer"),
@@ -102,6 +108,16 @@ def fill_shelves(by: User, today: date) -> dict[str, Material]:
             create_material(kind=own.kind, name=own.name, inci_name=own.inci_name, colour=own.colour, by=by)
         else:
             create_material(kind=own.kind, name=own.name, inci_name=own.inci_name, by=by)
+    create_material(
+        kind=Kind.ALKALI,
+        name=LYE_SOLUTION,
+        inci_name="Sodium Hydroxide",
+        alkali="naoh",
+        dissolved=True,
+        purity_low=Decimal(49),
+        purity_high=Decimal(51),
+        by=by,
+    )
     materials = {material.name: material for material in Material.objects.all()}
     for name, grams in REORDER.items():
         update_material(material=materials[name], reorder_level=Decimal(grams), by=by)

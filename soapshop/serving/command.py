@@ -7,7 +7,7 @@ from typing import Any
 from django.conf import settings
 from django.core.management import BaseCommand, CommandError, call_command
 
-from inventory.services.reference import load_reference_fats
+from inventory.services.reference import load_catalogue
 from soapshop.authority import Authority, AuthorityUnusable, names_to_sign
 from soapshop.environment import allowed_hosts
 from soapshop.network import own_names
@@ -53,9 +53,9 @@ class ServingCommand(BaseCommand, ABC):
         self.stdout.write("Stopped. Everything is saved.")
 
     def make_ready(self, **options: Any) -> None:
-        """Bring database, reference fats and static files up to date. Doing it again changes nothing."""
+        """Bring database, catalogue and static files up to date. Doing it again changes nothing."""
         call_command("migrate", verbosity=0, interactive=False)
-        load_reference_fats()
+        load_catalogue()
         collect_static_files()
 
     def secure(self, host: str, port: int) -> Secure | None:

@@ -142,6 +142,10 @@ def _recipe(cast: Cast) -> dict[str, Any]:
     return {"pk": cast.version.recipe_id}
 
 
+def _version(cast: Cast) -> dict[str, Any]:
+    return {"pk": cast.version.recipe_id, "number": 1}
+
+
 def _lot(cast: Cast) -> dict[str, Any]:
     return {"pk": cast.lot.pk}
 
@@ -201,8 +205,15 @@ PAGES = {
     "recipes:list": Page(),
     "recipes:add": Page(MAKER),
     "recipes:preview": Page(MAKER, get=405),
+    "recipes:import": Page(MAKER),
+    "recipes:all_json": Page(html=False),
+    "recipes:all_csv": Page(html=False),
+    "recipes:schema": Page(html=False),
     "recipes:recipe": Page(VIEWER, _recipe),
-    "recipes:version": Page(VIEWER, lambda cast: {"pk": cast.version.recipe_id, "number": 1}),
+    "recipes:version": Page(VIEWER, _version),
+    "recipes:version_json": Page(VIEWER, _version, html=False),
+    "recipes:version_csv": Page(VIEWER, _version, html=False),
+    "recipes:tags": Page(MAKER, _recipe, get=405),
     "recipes:edit": Page(MAKER, _recipe),
     "recipes:blend": Page(),
     "recipes:compare": Page(),

@@ -21,7 +21,7 @@ from tests.bad_input import EMOJI, NUL, SCRIPT, TOO_LONG
 BAD_VALUES = ["", "NaN", "-1", "1e400", "9" * 400, SCRIPT, EMOJI, NUL, TOO_LONG]
 BAD_QUESTIONS = ["-1", "9" * 400, SCRIPT, NUL]
 MOST_QUERIES = 15
-QUESTIONS = ["q", "page", "kind", "material", "search", "sort", "supplier", "size", "amount"]
+QUESTIONS = ["q", "tag", "page", "kind", "material", "search", "sort", "supplier", "size", "amount"]
 
 
 @pytest.fixture

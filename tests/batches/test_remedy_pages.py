@@ -110,6 +110,28 @@ def test_a_pot_that_is_too_fat_is_offered_lye_with_its_liquid(client_of):
     assert not remedy(bench_of(batch)).additions
 
 
+def test_more_lye_is_that_of_the_sort_that_went_in_where_another_was_left_out(client_of):
+    shop = bench()
+    ready = MaterialFactory(name="Lye at 50 %", naoh=True, purity_low=49, purity_high=51, dissolved=True)
+    LotFactory(material=ready)
+    shop.version.ingredients.filter(material__name="Lye").update(amount=50)
+    shop.version.ingredients.create(material=ready, amount=50, position=20)
+    batch = shop.plan()
+    client = client_of(shop.maker)
+    for name in ("Olive oil", "Coconut oil", "Palm oil", "Castor oil", "Water", "Lye", "Lye at 50 %"):
+        weigh(client, batch, name, {"Olive oil": "500", "Lye": "1"}.get(name))
+
+    found = bench_of(batch)
+    ways = remedy(found)
+
+    assert ways.more_lye
+    assert line_of(batch, "Lye").done
+    assert {each.lot.material.name for each in ways.additions} == {"Lye", "Water"}
+    line_of(batch, "Lye").weighings.all().delete()
+    left_out = remedy(bench_of(batch))
+    assert {each.lot.material.name for each in left_out.additions} == {"Lye at 50 %", "Water"}
+
+
 def test_where_no_fat_helps_the_foot_says_so(client_of):
     shop = bench()
     batch = shop.plan()

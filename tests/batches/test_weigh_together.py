@@ -62,7 +62,7 @@ def test_what_another_weighed_comes_with_the_next_look(client_of, shop, batch, j
     assert "1 of 7" in words(news)
     assert ids(news) == {
         *("bench-time", "bench-others", "bench-safety", "bench-progress"),
-        *("bench-undo", "card-count", "card-lines"),
+        *("bench-undo", "bench-how", "card-count", "card-lines"),
     }
     assert all(f'id="{part}"' in page.content.decode() for part in ids(news))
     assert "As shown" not in words(news)  # the form and what is typed in it stay

@@ -60,7 +60,7 @@ def swap(number: int) -> Callable[[], object]:
 
 
 def main(runs: int = 15) -> None:
-    find_blend(next(wishes(5))[1])  # the first one also loads SciPy
+    find_blend(next(wishes(5))[1])  # the first one also loads HiGHS
     for number in (40, 200):
         tasks = [(name, lambda wish=wish: find_blend(wish)) for name, wish in wishes(number)]
         for name, task in [*tasks, ("swap of one fat", swap(number))]:

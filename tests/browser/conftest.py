@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+import shutil
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -14,10 +15,17 @@ from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expec
 
 from soapshop.core.models import User
 from tests.browser import chromium
+from tests.browser.demo import make_demo
 from tests.browser.watch import Watch
 
 PATIENCE = 20_000  # milliseconds: two workers and Chromium share two cores
 FAILED = pytest.StashKey[bool]()
+
+
+def pytest_itemcollected(item: pytest.Item) -> None:
+    """Of several workers, one runs all tests of a file: what a module's fixtures make is made once."""
+    if item.path.parent == Path(__file__).parent:
+        item.add_marker(pytest.mark.xdist_group(item.path.stem))
 
 
 @pytest.hookimpl(wrapper=True)
@@ -40,6 +48,23 @@ def running_playwright() -> Iterator[Playwright]:
 @pytest.fixture(scope="package")
 def running_chromium(running_playwright: Playwright) -> Browser:
     return chromium.start(running_playwright, chromium.needed())
+
+
+@pytest.fixture(scope="session")
+def demo_made_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("demo-made-once")
+    make_demo(folder)
+    return folder
+
+
+@pytest.fixture(scope="session")
+def new_demo(demo_made_once: Path, tmp_path_factory: pytest.TempPathFactory) -> Callable[[], Path]:
+    """The folder of a demo as it was made: a copy, in which one may do anything."""
+
+    def copied() -> Path:
+        return Path(shutil.copytree(demo_made_once, tmp_path_factory.mktemp("demo") / "data"))
+
+    return copied
 
 
 class Browsers:

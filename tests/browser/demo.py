@@ -19,9 +19,19 @@ OF_THE_TESTS = {"DJANGO_SETTINGS_MODULE", "SOAPSHOP_HOSTS", "SOAPSHOP_DATA", "DA
 COMPUTER = re.compile(r"On this computer:\s+(http\S+)")
 
 
+def make_demo(folder: Path) -> None:
+    """Makes the demo in that folder; what serves it there finds it made."""
+    command = [sys.executable, "manage.py", "demo", "--no-serve", "--data", str(folder)]
+    subprocess.run(command, cwd=ROOT, env=environment_of_its_own(), check=True, capture_output=True)
+
+
+def environment_of_its_own() -> dict[str, str]:
+    return {name: value for name, value in os.environ.items() if name not in OF_THE_TESTS}
+
+
 @contextmanager
 def served_demo(folder: Path) -> Iterator[str]:
-    """Makes the demo in that folder and serves it; gives its address."""
+    """Serves the demo from that folder, making it if it is not there; gives its address."""
     with served(folder, "--host", "127.0.0.1") as printed:
         found = COMPUTER.search(printed)
         assert found, printed
@@ -30,13 +40,12 @@ def served_demo(folder: Path) -> Iterator[str]:
 
 @contextmanager
 def served(folder: Path, *options: str, **environment: str) -> Iterator[str]:
-    """Makes the demo in that folder and serves it; gives all that was printed until it was ready."""
+    """Serves the demo from that folder; gives all that was printed until it was ready."""
     command = [sys.executable, "manage.py", "demo", "--port", "0", "--data", str(folder), *options]
-    inherited = {name: value for name, value in os.environ.items() if name not in OF_THE_TESTS}
     with subprocess.Popen(
         command,
         cwd=ROOT,
-        env=inherited | environment,
+        env=environment_of_its_own() | environment,
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
         text=True,

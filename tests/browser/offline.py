@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import re
 import shutil
 import socket
@@ -24,7 +23,7 @@ from soapshop.bootstrap import ROOT
 from soapshop.core.models import User
 from tests.browser import chromium
 from tests.browser.conftest import PATIENCE, session_of
-from tests.browser.demo import COMPUTER, OF_THE_TESTS
+from tests.browser.demo import COMPUTER, environment_of_its_own
 from tests.browser.scenes import on
 from tests.browser.steps import heading, main, press
 
@@ -203,9 +202,8 @@ class DemoServer:
         self.start()
 
     def start(self) -> None:
-        environment = {name: value for name, value in os.environ.items() if name not in OF_THE_TESTS}
         self._process = subprocess.Popen(
-            self._command, cwd=ROOT, env=environment, stdout=subprocess.PIPE, text=True
+            self._command, cwd=ROOT, env=environment_of_its_own(), stdout=subprocess.PIPE, text=True
         )
         assert self._process.stdout
         printed = iter(self._process.stdout.readline, "")

@@ -5,7 +5,9 @@ How long it takes hangs on what else the machine does, so that is measured apart
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
 
 import pytest
 from playwright.sync_api import Browser
@@ -24,9 +26,20 @@ SETTLED = 3_000  # milliseconds: by then a service worker has fetched what it ke
 
 
 @pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    with served_demo(tmp_path_factory.mktemp("demo")) as address:
+def demo(new_demo: Callable[[], Path]) -> Iterator[str]:
+    with served_demo(new_demo()) as address:
         yield address
+
+
+@pytest.fixture(scope="module")
+def cookies(running_chromium: Browser, demo: str) -> list[Any]:
+    """Those of someone who is signed in."""
+    context = running_chromium.new_context(**PHONE)
+    context.set_default_timeout(PATIENCE)
+    sign_in(context.new_page(), demo)
+    found = context.cookies()
+    context.close()
+    return found
 
 
 @pytest.fixture
@@ -46,17 +59,10 @@ def test_the_first_page_of_all_is_small_and_stands_still(running_chromium: Brows
 
 @pytest.mark.parametrize("path", ["/", "/rack/", "/batches/1/"])
 def test_a_phone_that_comes_back_with_nothing_kept_gets_little(
-    running_chromium: Browser, network: Network, path: str
+    running_chromium: Browser, network: Network, cookies: list[Any], path: str
 ):
     context = running_chromium.new_context(**PHONE)
-    context.set_default_timeout(PATIENCE)
-    page = context.new_page()
-    sign_in(page, network.address)
-    cookies = context.cookies()
-    context.close()
-
-    context = running_chromium.new_context(**PHONE)
-    context.add_cookies(cookies)
+    context.add_cookies([{**cookie, "domain": "localhost"} for cookie in cookies])
     page = context.new_page()
     before = network.received
     seen = visit(running_chromium, page, network, path)
@@ -65,7 +71,23 @@ def test_a_phone_that_comes_back_with_nothing_kept_gets_little(
         "performance.getEntriesByType('resource').filter(one => one.name.includes('/photos/'))"
         ".reduce((sum, one) => sum + one.transferSize, 0)"
     )
+    assert page.url == f"{network.address}{path}"
     context.close()
 
     assert seen.shift <= LARGEST_SHIFT
     assert network.received - before - pictures < LARGEST
+
+
+def test_signing_in_and_all_of_today_send_little(running_chromium: Browser, demo: str) -> None:
+    context = running_chromium.new_context(**PHONE)
+    page = context.new_page()
+    network = context.new_cdp_session(page)
+    network.send("Network.enable")
+    sent: list[float] = []
+    network.on("Network.loadingFinished", lambda event: sent.append(event["encodedDataLength"]))
+    sign_in(page, demo)
+    page.wait_for_load_state("networkidle")
+    context.close()
+
+    assert len(sent) > 8
+    assert sum(sent) < LARGEST

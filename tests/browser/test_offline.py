@@ -126,8 +126,8 @@ def stock(shop: Bench) -> dict[str, int]:
     return {name: int(shop.on_hand(name)) for name in shop.lots}
 
 
-def test_the_server_is_killed_in_the_middle_of_the_sync(running_chromium, tmp_path):
-    server = DemoServer(tmp_path / "workshop")
+def test_the_server_is_killed_in_the_middle_of_the_sync(running_chromium, new_demo, tmp_path):
+    server = DemoServer(new_demo())
     with network_to(server.address) as network:
         phone = Phone(running_chromium, tmp_path / "phone", network)
         sign_in(phone.page, network.address)

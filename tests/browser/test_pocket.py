@@ -11,9 +11,12 @@ import pytest
 from django.urls import reverse
 from playwright.sync_api import Browser, Page, expect
 
-from batches.models import Batch
-from inventory.models import Lot
+from batches.models import Batch, Weighing
+from batches.queries.remedy import remedy
+from batches.queries.weighing import bench as bench_of
+from inventory.models import Kind, Lot
 from inventory.services.ledger import correct
+from shared.saponification import Verdict
 from tests.batches.bench import Bench, bench
 from tests.browser.offline import Network, Phone, bar, kept_bench, network_to, pour
 from tests.browser.scenes import on, weigh_lines
@@ -172,6 +175,82 @@ def test_the_safety_range_is_that_of_the_server(shop, network, kept):
     page.goto(on(batch, "weigh"))
     settled(page, "Palm oil")
     assert page.locator(".safety-words").inner_text().split() == words.split()
+
+
+def ways_of(batch: Batch) -> dict[str, Decimal]:
+    """What the bench offers to add or to weigh more of, by material; the book must know of the weights."""
+    return {each.lot.material.name: each.grams for each in remedy(bench_of(batch)).additions}
+
+
+def test_the_way_back_is_that_of_the_server_and_makes_the_pot_safe(shop, network, kept):
+    batch = shop.plan()
+    page = kept(batch)
+    page.get_by_role("link", name="Other weight").tap()
+    page.get_by_label("The scale shows").fill("120")
+    press(page, "Weighed")
+    settled(page, "Palm oil")
+    expect(page.locator(".safety-verdict")).to_have_text("Stop")
+    offered = page.locator("#remedy").inner_text() + page.locator("#safety").inner_text()
+    network.join()
+    expect(bar(page)).to_have_text("There is network, and nothing waits.")
+    ways = ways_of(batch)
+    assert ways
+    for name, grams in ways.items():
+        assert f"{grams:.0f}\u00a0g" in offered, name
+        assert name in offered
+    network.cut()
+
+    button = page.locator("#safety, #remedy").get_by_role("button", name="Add").first
+    words = button.inner_text()
+    button.tap()
+    expect(page.locator(".safety-verdict")).to_have_text("Safe")
+    network.join()
+    expect(bar(page)).to_have_text("There is network, and nothing waits.")
+
+    assert bench_of(batch).safety.verdict == Verdict.SAFE
+    added = Weighing.objects.filter(line__batch=batch).order_by("-pk")[0]
+    assert words == f"Add {added.quantity:.0f}\u00a0g {added.lot.material}"
+
+
+def test_a_pot_that_is_too_fat_gets_water_and_lye_by_one_tap(shop, network, kept):
+    batch = shop.plan()
+    page = kept(batch)
+    for title in ("Palm oil", "Castor oil", "Water", "Lye"):
+        press(page, "As shown")
+        settled(page, title)
+    page.get_by_role("link", name="Other weight").tap()
+    page.get_by_label("The scale shows").fill("128")
+    press(page, "Weighed")
+    settled(page, "Mix the lye")
+    expect(page.locator("#remedy")).to_contain_text("Fatter than planned")
+
+    page.locator("#remedy").get_by_role("button", name="Add").dblclick()
+    expect(page.locator("#remedy")).to_be_empty()
+    network.join()
+    expect(bar(page)).to_have_text("There is network, and nothing waits.")
+
+    added = Weighing.objects.filter(line__batch=batch).order_by("pk")[6:]
+    assert [each.lot.material.name for each in added] == ["Water", "Lye"]
+    found = bench_of(batch).safety
+    assert found.verdict == Verdict.SAFE
+    assert found.nominal == pytest.approx(5, abs=0.7)
+
+
+def test_where_no_fat_of_the_card_helps_the_phone_says_so(shop, kept):
+    Lot.objects.filter(material__kind=Kind.FAT).update(on_hand=0)
+    for name, on_hand in {"Olive oil": 450, "Coconut oil": 250, "Palm oil": 250, "Castor oil": 50}.items():
+        Lot.objects.filter(material__name=name).update(on_hand=on_hand)
+    page = kept(shop.plan())
+    for title in ("Palm oil", "Castor oil", "Water", "Lye"):
+        press(page, "As shown")
+        settled(page, title)
+    page.get_by_role("link", name="Other weight").tap()
+    page.get_by_label("The scale shows").fill("175")
+    press(page, "Weighed")
+    settled(page, "Mix the lye")
+
+    expect(page.locator(".safety-advice")).to_contain_text("no fat of the card that this phone knows of")
+    expect(page.locator("#remedy")).to_be_empty()
 
 
 def test_a_workshop_in_ounces_reads_and_writes_them(shop, kept):

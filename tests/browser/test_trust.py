@@ -12,7 +12,7 @@ import socket
 import ssl
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -50,8 +50,8 @@ class Workshop:
 
 
 @pytest.fixture(scope="module")
-def workshop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Workshop]:
-    data = tmp_path_factory.mktemp("trusted")
+def workshop(new_demo: Callable[[], Path]) -> Iterator[Workshop]:
+    data = new_demo()
     with served(data, "--host", ADDRESS, "--tls-port", "0", SOAPSHOP_HOSTS=HOST) as printed:
         addresses = re.findall(rf"(https?)://{re.escape(ADDRESS)}:(\d+)", printed)
         ports = dict(addresses)

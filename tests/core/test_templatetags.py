@@ -237,6 +237,34 @@ class TestSafetyRange:
         assert said.startswith("Safe with 643 g lye: superfat likely 2.2 to 7.7 %")
         assert "worst" not in said
 
+    @pytest.mark.parametrize(
+        ("stage", "advice"),
+        [("weighed", "Add fat, or undo a weight."), ("poured", "Keep them back until a cured bar")],
+    )
+    def test_what_to_do_goes_by_how_far_the_batch_is(self, stage: str, advice: str) -> None:
+        watch = {**SAFE, "verdict": "watch"}
+        said = words(render("{% safety_range safety aim=5 stage=stage %}", safety=watch, stage=stage))
+        assert advice in said
+        assert "From 6 % superfat" not in said
+
+    def test_a_plan_to_be_watched_says_from_which_superfat_it_would_be_sure(self) -> None:
+        said = words(render("{% safety_range safety aim=5 %}", safety={**SAFE, "verdict": "watch"}))
+        assert "From 6 % superfat none would be, even in the very worst case." in said
+
+    def test_the_foot_of_a_pot_to_be_watched_says_what_is_least_sure(self) -> None:
+        watch = {**SAFE, "verdict": "watch"}
+        shown = "{% safety_range safety aim=5 compact=True advice='Add fat.' %}"
+        assert "Add fat. Least sure: Palm oil." in words(render(shown, safety=watch))
+        scale = {**watch, "narrows_most": "the scale"}
+        assert "Least sure: the steps of the scale." in words(render(shown, safety=scale))
+
+    def test_the_picture_has_a_name_and_marks_the_aim(self) -> None:
+        drawn = render("{% safety_strip safety aim=5 %}", safety=SAFE)
+        assert "Superfat likely 2.2 to 7.7\u00a0%, in the very worst case \u22120.6 to 10.6\u00a0%" in drawn
+        assert 'role="img"' in drawn
+        assert "aim 5 %" in drawn
+        assert "strip-aim" not in render("{% safety_strip safety %}", safety=SAFE)
+
 
 class TestBench:
     def test_progress_says_which_one_it_is_at(self) -> None:

@@ -21,6 +21,12 @@ RELEASED = {
         ("recipes", "0001_initial"),
         ("batches", "0001_initial"),
     ],
+    "the bench in the pocket": [
+        ("core", "0003_more_settings"),
+        ("inventory", "0001_initial"),
+        ("recipes", "0001_initial"),
+        ("batches", "0002_events_and_deeds"),
+    ],
 }
 DAY = date(2026, 3, 2)
 NOON = datetime(2026, 3, 2, 12, tzinfo=UTC)
@@ -39,7 +45,9 @@ def fill(apps: StateApps, database: str) -> None:
     )
     lots = _fill_inventory(make, by)
     version = _fill_recipes(make, by, lots)
-    _fill_batches(make, by, version, lots)
+    batch = _fill_batches(make, by, version, lots)
+    if "deed" in apps.all_models["batches"]:
+        _fill_bench(make, by, batch)
 
 
 def _fill_core(make: Callable[..., Any], by: Any) -> None:
@@ -127,7 +135,7 @@ def _fill_recipes(make: Callable[..., Any], by: Any, lots: dict[str, Any]) -> An
     return version
 
 
-def _fill_batches(make: Callable[..., Any], by: Any, version: Any, lots: dict[str, Any]) -> None:
+def _fill_batches(make: Callable[..., Any], by: Any, version: Any, lots: dict[str, Any]) -> Any:
     make("batches.NumberSeries", year=2026, last=1)
     batch = make(
         "batches.Batch",
@@ -148,7 +156,9 @@ def _fill_batches(make: Callable[..., Any], by: Any, version: Any, lots: dict[st
         cost=Decimal("9.99"),
     )
     for position, lot in enumerate(lots.values()):
-        line = make("batches.Line", batch=batch, material=lot.material, position=position, planned=100, done=True)
+        line = make(
+            "batches.Line", batch=batch, material=lot.material, position=position, planned=100, done=True
+        )
         make("batches.Weighing", line=line, lot=lot, quantity=Decimal("100.5"), at=NOON, by=by, key=uuid4())
     cure = make(
         "batches.Cure",
@@ -164,3 +174,30 @@ def _fill_batches(make: Callable[..., Any], by: Any, version: Any, lots: dict[st
     make("batches.CureNote", cure=cure, at=NOON, by=by, words="Paler", photo=_photo(make, by), key=uuid4())
     make("batches.WeighIn", cure=cure, on=DAY, grams=Decimal("1301.5"), bars=12, by=by, key=uuid4())
     make("batches.BarMovement", cure=cure, count=12, kind="cut", at=NOON, by=by, key=uuid4())
+    return batch
+
+
+def _fill_bench(make: Callable[..., Any], by: Any, batch: Any) -> None:
+    make("batches.Event", batch=batch, kind="light_trace", at=NOON, by=by, key=uuid4())
+    make(
+        "batches.Event",
+        batch=batch,
+        kind="lye_temperature",
+        at=NOON,
+        by=by,
+        celsius=Decimal("41.5"),
+        key=uuid4(),
+    )
+    make("batches.Event", batch=batch, kind="note", at=NOON, by=by, words="Smooth", key=uuid4())
+    make(
+        "batches.Deed",
+        key=uuid4(),
+        batch=batch,
+        kind="weigh",
+        content={"grams": "100.5"},
+        by=by,
+        done_at=NOON,
+        received_at=NOON,
+        set_aside=True,
+        words="100.5 g of Olive oil",
+    )

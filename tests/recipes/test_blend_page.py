@@ -12,7 +12,9 @@ from django.utils import timezone
 
 from inventory.models import Material
 from recipes.blending import acid_bar, amounts_of, fat_of
+from recipes.views import blend as blend_view
 from shared.blend import Group
+from shared.blend import programme as programmes
 from shared.fats import reference_fats
 from tests.bad_input import EVERYTHING, SCRIPT
 from tests.factories import LotFactory, MaterialFactory, VersionFactory, WorkshopFactory, design, part
@@ -72,7 +74,7 @@ def test_the_cheapest_blend_keeps_the_limits_and_says_what_they_cost(client_of, 
     found = answer.context["found"]
     assert shares(answer)[olive.name] == 40
     assert sum(shares(answer).values()) == 100
-    assert any(olive.name in price and "saves" in price for price in found.prices)
+    assert any(f"39 % {olive.name} saves 0.06\u00a0EUR a kg" in price for price in found.prices)
     assert "Begin a recipe with this blend" in answer.text
     assert "fat:" not in "".join(found.prices)
 
@@ -80,6 +82,12 @@ def test_the_cheapest_blend_keeps_the_limits_and_says_what_they_cost(client_of, 
 def test_no_palm_is_told_by_the_catalogue(client_of, maker, olive, palm):
     assert shares(ask(client_of(maker), olive, palm)) == {palm.name: 100}
     assert shares(ask(client_of(maker), olive, palm, no_palm="on")) == {olive.name: 100}
+
+
+def test_no_palm_is_told_by_the_maker_first(client_of, maker, olive, palm):
+    palm.origin = "plant"
+    palm.save()
+    assert shares(ask(client_of(maker), olive, palm, no_palm="on")) == {palm.name: 100}
 
 
 def test_no_animal_fat_is_told_by_the_catalogue(client_of, maker, olive):
@@ -211,6 +219,17 @@ def test_only_a_maker_is_offered_to_begin_a_recipe(client_of, viewer, olive):
     assert "Begin a recipe" not in ask(client_of(viewer), olive).text
 
 
+def test_opening_the_page_loads_the_solver_and_a_search_need_not(client_of, viewer, olive, monkeypatch):
+    loaded = []
+    monkeypatch.setattr(blend_view, "warm_up", lambda: loaded.append("solver"))
+
+    ask(client_of(viewer), olive)
+    assert loaded == []
+
+    client_of(viewer).get(BLEND)
+    assert loaded == ["solver"]
+
+
 def test_a_row_is_added_and_taken_away_with_all_that_was_typed(client_of, maker, olive):
     client = client_of(maker)
     typed = {"goal": "expiring", "grams": "12x", "oleic": "40", "no_palm": "on", "fat": [olive.pk]}
@@ -314,6 +333,42 @@ def test_two_hundred_fats_are_no_trouble(client_of, maker):
     answer = ask(client_of(maker), *materials, limits=[("iodine", "at_most", "60")])
 
     assert "No fat is left to choose from" in answer.context["form"].errors["fat"][0]
+
+
+@pytest.mark.parametrize("aim", [{"goal": "cheapest"}, {"goal": "profile", "oleic": "40"}])
+def test_wax_alone_makes_no_blend(client_of, maker, aim):
+    answer = ask(client_of(maker), fat("beeswax", 9), fat("lanolin", 9), **aim)
+
+    assert "Wax alone makes no soap" in answer.context["form"].errors["fat"][0]
+    assert 'id="id_fat_error"' in answer.text
+
+
+def test_a_limit_whose_price_takes_too_long_is_named(client_of, maker, olive, palm, coconut, monkeypatch):
+    monkeypatch.setattr(programmes, "BRIEFLY", 0.0)
+    limits = [("group:short_saturated", "at_least", "12"), ("count", "at_most", "2")]
+
+    answer = ask(client_of(maker), olive, palm, coconut, limits=limits)
+
+    assert "What these cost would take too long to work out: " in answer.text
+    assert "at least 12 % short saturated acids" in answer.context["found"].untold
+
+
+def test_a_limit_that_no_fat_keeps_is_named_as_such(client_of, maker, olive, coconut):
+    answer = ask(
+        client_of(maker), olive, coconut, limits=[("iodine", "at_most", "2"), ("cost", "at_most", "9")]
+    )
+
+    assert "No blend of these fats keeps this limit" in answer.text
+    assert [clash.limit for clash in answer.context["found"].clash] == ["iodine value at most 2"]
+
+
+def test_a_range_the_wrong_way_round_is_told_as_a_clash(client_of, maker, olive, coconut):
+    limits = [("iodine", "at_least", "70"), ("iodine", "at_most", "40")]
+
+    found = ask(client_of(maker), olive, coconut, limits=limits).context["found"]
+
+    assert [clash.limit for clash in found.clash] == ["iodine value at least 70", "iodine value at most 40"]
+    assert all(clash.enough for clash in found.clash)
 
 
 def test_the_database_is_asked_as_often_for_many_fats_as_for_few(client_of, maker, olive, palm):

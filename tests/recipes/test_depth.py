@@ -164,7 +164,7 @@ def test_the_finished_bar_is_taken_to_hold_ten_per_cent_of_water():
 
     assert found.water_assumed
     assert found.water.startswith("10")
-    assert found.fatty_matter.name == "Total fatty matter"
+    assert [one.name for one in found.figures] == ["A cured bar", "Total fatty matter"]
     assert 90 < found.bar_grams < 130
 
 
@@ -219,6 +219,22 @@ def test_oils_that_turn_are_said_to_turn_and_an_antioxidant_slows_it():
     assert plain.keeping.chip == "watch"
     assert guarded.keeping.chip == "quiet"
     assert any("Vitamin E slows it down" in said.text for said in guarded.keeping.reasons)
+
+
+def test_what_the_stockroom_calls_an_antioxidant_guards_whatever_its_inci_name():
+    linseed, drops = fat("linseed"), MaterialFactory(name="Guard drops", additive=True, antioxidant=True)
+    keeping = depth(part(100, linseed), part(1, drops)).keeping
+
+    assert keeping is not None
+    assert any("Guard drops slows it down" in said.text for said in keeping.reasons)
+
+
+def test_a_fat_that_is_an_antioxidant_guards_too():
+    linseed, wheat = fat("linseed"), MaterialFactory(name="Wheat germ oil", antioxidant=True)
+    keeping = depth(part(90, linseed), part(10, wheat)).keeping
+
+    assert keeping is not None
+    assert any("Wheat germ oil slows it down" in said.text for said in keeping.reasons)
 
 
 @pytest.mark.parametrize(

@@ -8,9 +8,9 @@ from django.core.exceptions import PermissionDenied, ValidationError
 from django.utils import timezone
 
 from recipes import services
-from recipes.design import DesignError, design_of
-from recipes.models import Ingredient, Recipe, Version
-from recipes.services import ChangedMeanwhile
+from recipes.design import DesignError, Part, design_of
+from recipes.models import Ingredient, LiquidScope, Process, Recipe, Stage, Version
+from recipes.services import ChangedMeanwhile, recipes
 from soapshop.core.models import User
 from soapshop.core.queries import history_of
 from tests.factories import MaterialFactory, UserFactory, VersionFactory, design, part
@@ -101,6 +101,28 @@ def test_a_version_that_was_never_poured_changes_in_place(maker: User):
     assert Ingredient.objects.filter(version=version).count() == 3
 
 
+def test_what_goes_in_when_and_by_which_process_is_kept(maker: User):
+    late = Part(MaterialFactory(), Decimal(10), Stage.COOK)
+    parts = (part(90), late, part(100, naoh=True), part(100, liquid=True))
+    what = design(*parts, process=Process.HOT, liquid_scope=LiquidScope.LYE)
+    version = VersionFactory(design=what)
+
+    assert design_of(stored(version)) == what
+    early = tuple(replace(one, stage=Stage.USUAL) for one in parts)
+    cold = replace(what, process=Process.COLD, parts=early)
+    save(version, maker, design=cold)
+    assert design_of(stored(version)) == cold
+
+
+def test_a_copy_remembers_what_it_was_begun_from_through_its_changes(maker: User):
+    other = poured(VersionFactory(name="Gravel Lane"))
+    version = VersionFactory(name="Gravel Mist", begun_from=other)
+
+    save(version, maker, note="milder")
+
+    assert stored(version).begun_from == other
+
+
 def test_a_poured_version_stays_and_the_edit_makes_the_next(maker: User):
     version = poured(VersionFactory())
     before = design_of(stored(version))
@@ -172,7 +194,7 @@ def test_a_recipe_is_not_renamed_to_one_that_is_there(maker: User):
 def test_the_database_has_the_last_word_on_a_name(maker: User, monkeypatch: pytest.MonkeyPatch):
     """Two who give a name at once both pass the look beforehand."""
     VersionFactory(name="Gravel Lane")
-    monkeypatch.setattr(services, "_check_name", lambda recipe: None)
+    monkeypatch.setattr(recipes, "_check_name", lambda recipe: None)
 
     with pytest.raises(ValidationError) as caught:
         services.create_recipe(name="Gravel Lane", design=design(), cure_days=28, by=maker)

@@ -81,7 +81,7 @@ def test_while_typing_the_form_says_what_is_usual(client_of, maker):
     page = client_of(maker).post(PREVIEW, typed()(cure_days=""), HTTP_HX_REQUEST="true").content.decode()
 
     assert 'id="usual_cure" hx-swap-oob="true"' in page
-    assert "the cure takes 180 days from the cut: very high in olive oil." in page
+    assert "the cure takes 180 days from the cut, as is usual here for soap very high in olive oil." in page
 
 
 def test_before_there_is_anything_to_go_by_it_says_so_plainly(client_of, maker):

@@ -1,5 +1,7 @@
 """Finding a blend: the best one, its round shares, what limits cost, and other ways."""
 
+import subprocess
+import sys
 from dataclasses import replace
 
 import pytest
@@ -291,6 +293,41 @@ def test_the_best_is_never_worse_than_an_alternative() -> None:
 )
 def test_a_limit_is_said_in_words(limit: Limit, words: str) -> None:
     assert limit.words == words
+
+
+# The solver
+
+
+def in_a_new_process(lines: str) -> str:
+    """What another Python writes for these lines, on the terminal and to errors."""
+    run = subprocess.run([sys.executable, "-c", lines], capture_output=True, text=True, check=True)
+    return run.stdout + run.stderr
+
+
+def test_the_solver_is_loaded_only_once_it_is_wanted() -> None:
+    lines = """if True:
+        import sys, threading
+        from shared.blend import warm_up
+        assert "highspy" not in sys.modules
+        warm_up()
+        for thread in threading.enumerate():
+            if thread.daemon:
+                thread.join()
+        assert "highspy" in sys.modules
+    """
+    assert in_a_new_process(lines) == ""
+
+
+def test_the_solver_says_nothing_on_the_terminal() -> None:
+    """With and without whole numbers, where there is an answer and where there is none."""
+    lines = """if True:
+        from shared.blend import Kind, Wish, find_blend
+        from tests.shared.blends import CHEAPEST, HARD_AND_MILD, at_least, at_most, many
+        some = (at_most(Kind.COUNT, 3), at_least(Kind.SMALLEST, 8), at_most(Kind.COST, 1))
+        for more in ((), some[:2], some):
+            find_blend(Wish(many(12), CHEAPEST, (*HARD_AND_MILD[:3], *more), 1000))
+    """
+    assert in_a_new_process(lines) == ""
 
 
 # Sizes

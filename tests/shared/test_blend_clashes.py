@@ -76,7 +76,7 @@ def test_a_range_the_wrong_way_round_is_a_clash_of_its_ends() -> None:
 
 def test_the_smaller_of_two_clashes_is_named_and_that_it_is_not_all() -> None:
     limits = (
-        at_least(Kind.GROUP, 80, Group.OLEIC),
+        at_least(Kind.GROUP, 60, Group.OLEIC),
         at_least(Kind.FAT, 60, COCONUT.name),
         at_least(Kind.FAT, 60, PALM.name),
         at_most(Kind.IODINE, 10),

@@ -20,6 +20,7 @@ from tests.shared.blends import (
     CHEAPEST,
     COCONUT,
     HARD_AND_MILD,
+    LARD,
     OLIVE,
     PALM,
     RECIPE,
@@ -164,3 +165,21 @@ def test_a_search_that_takes_too_long_says_so(monkeypatch: pytest.MonkeyPatch) -
     with pytest.raises(BlendError, match="took too long") as caught:
         find_blend(Wish(many(40), CHEAPEST, (*HARD_AND_MILD[:3], at_most(Kind.COUNT, 4))))
     assert caught.value.field == "fats"
+
+
+def test_the_best_does_not_wait_for_what_is_nice_to_know_besides(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(programmes, "BRIEFLY", 0.0)
+    limits = (*HARD_AND_MILD[:3], at_most(Kind.COUNT, 2))
+    answer = find_blend(Wish(many(40), CHEAPEST, limits))
+    assert answer.best is not None
+    assert len(answer.best.shares) <= 2
+    assert answer.prices == answer.alternatives == ()
+    assert limits[-1] in answer.untold
+
+
+def test_what_the_solver_gives_up_on_is_tried_the_plain_way(monkeypatch: pytest.MonkeyPatch) -> None:
+    fails = {"mip_lifting_for_probing": 0}  # HiGHS 1.15 then stops with an error while it presolves
+    monkeypatch.setattr(programmes, "_SETTINGS", {**programmes._SETTINGS, **fails})
+    answer = find_blend(Wish(SEVEN, CHEAPEST, (at_most(Kind.COUNT, 2), at_most(Kind.COST, 4))))
+    assert answer.best is not None
+    assert answer.best.shares == {LARD.name: 100}

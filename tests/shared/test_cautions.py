@@ -70,7 +70,7 @@ def test_at_trace_only_the_sugar_matters() -> None:
 
 
 def test_acid_goes_in_before_the_alkali() -> None:
-    assert "Dissolve the lactic acid" in of("water", acids=(Acid(AcidKind.LACTIC, 5),))
+    assert "Lactic acid: dissolve it" in of("water", acids=(Acid(AcidKind.LACTIC, 5),))
 
 
 def test_a_lye_solution_is_kept_closed() -> None:

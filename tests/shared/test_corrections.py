@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from shared.chemistry import AcidKind
+from shared.corrections import superfat_without_lye
 from shared.saponification import (
     Acid,
     Alkali,
@@ -27,6 +28,25 @@ from tests.shared.pots import FOUR_FATS, centred, formula, formulas, potash, sap
 OLIVE = FatOnHand("Olive oil", centred(184, 196), 500)
 COCONUT = FatOnHand("Coconut oil", centred(248, 265), 500)
 FEWER = settings(max_examples=40, deadline=None)
+
+
+# The superfat to plan with
+
+
+@FEWER
+@given(formulas())
+def test_planned_with_so_much_superfat_not_even_the_worst_case_leaves_lye(recipe: Formula) -> None:
+    first = formulate(recipe)
+    superfat = superfat_without_lye(first.safety.worst_low, recipe.superfat)
+    if superfat is not None:
+        again = formulate(replace(recipe, superfat=superfat))
+        assert again.safety.worst_low >= 0
+
+
+def test_more_superfat_than_a_recipe_can_have_is_not_asked_for() -> None:
+    assert superfat_without_lye(-40, 5) is None
+    assert superfat_without_lye(-2, 29) is None
+    assert superfat_without_lye(-0.6, 5) == 6
 
 
 # The nominal correction

@@ -129,7 +129,9 @@ def test_a_lye_weaker_than_wished_already_is_refused() -> None:
 
 def test_a_solution_stronger_than_dissolves_is_refused() -> None:
     strong = AlkaliChoice(AlkaliKind.NAOH, 55, 60, dissolved=True)
-    refused(formula(alkalis=(strong,)), "alkalis", "no more than 52.2 % sodium hydroxide")
+    refused(
+        formula(alkalis=(strong,)), "alkalis", "Sodium hydroxide: a lye solution holds no more than 52.2 %"
+    )
 
 
 def test_with_lye_solution_the_rest_of_the_water_can_be_milk_at_trace() -> None:

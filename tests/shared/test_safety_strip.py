@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shared.safety_strip import HATCH_BOTTOM, HATCH_TOP, WIDTH, Strip, lay_out
+from shared.safety_strip import BAR_BOTTOM, BAR_TOP, WIDTH, Strip, lay_out
 
 
 def strip(*, low: float = 2.2, high: float = 7.7, worst: tuple[float, float] = (-0.6, 10.6)) -> Strip:
@@ -49,8 +49,17 @@ def test_the_hatch_stays_in_its_box() -> None:
     laid = strip()
     points = re.findall(r"[ML](-?[\d.]+) (-?[\d.]+)", laid.hatch)
     assert len(points) > 10
-    assert all(0 <= float(x) <= laid.zero and HATCH_TOP <= float(y) <= HATCH_BOTTOM for x, y in points)
+    assert all(0 <= float(x) <= laid.zero and BAR_TOP <= float(y) <= BAR_BOTTOM for x, y in points)
 
 
 def test_without_an_aim_none_is_drawn() -> None:
-    assert lay_out(likely_low=1, likely_high=2, worst_low=0, worst_high=3).aim is None
+    laid = lay_out(likely_low=1, likely_high=2, worst_low=0, worst_high=3)
+    assert laid.aim is None
+    assert laid.aim_word is None
+
+
+@pytest.mark.parametrize("aim", [-5, 0, 5, 30])
+def test_the_word_of_the_aim_stays_clear_of_the_words_at_both_ends(aim: float) -> None:
+    laid = lay_out(likely_low=1, likely_high=2, worst_low=0, worst_high=3, aim=aim)
+    assert laid.aim_word is not None
+    assert 90 <= laid.aim_word <= WIDTH - 70

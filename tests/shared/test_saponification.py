@@ -122,13 +122,13 @@ def test_lye_stronger_than_dissolves_is_refused_and_just_below_is_not(kind: Alka
     refused(
         formula(alkalis=choice, value=limit + 0.1),
         "liquid",
-        f"at 20 °C no more than {limit:.1f} % {kind.label.lower()} dissolves",
+        rf"at 20 °C no more than {limit:.1f} % dissolves \({kind.label}\)",
     )
 
 
 def test_with_two_alkalis_the_less_soluble_sets_the_limit() -> None:
     choices = (AlkaliChoice(AlkaliKind.KOH, 90, 90, 50), AlkaliChoice(AlkaliKind.NAOH, 99, 99, 50))
-    refused(formula(alkalis=choices, value=52.5), "liquid", "sodium hydroxide")
+    refused(formula(alkalis=choices, value=52.5), "liquid", "Sodium hydroxide")
 
 
 @pytest.mark.parametrize(

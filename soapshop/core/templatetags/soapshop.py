@@ -19,11 +19,13 @@ from django.utils.safestring import SafeString
 from django.utils.translation import gettext, ngettext, pgettext
 
 from shared import cross_section as bar
-from shared import safety_strip, units
+from shared import safety_strip as strips
+from shared import units
+from shared.corrections import superfat_without_lye
 from shared.safety import SCALE
 from soapshop.core import words
 from soapshop.core.addresses import Address, workshop_address
-from soapshop.core.models import Workshop
+from soapshop.core.models import Units, Workshop
 from soapshop.core.qr import qr_svg
 
 register = template.Library()
@@ -100,6 +102,14 @@ def money(amount: object, currency: Any = None) -> str:
     text = number(amount, 2)
     code = currency if isinstance(currency, str) else getattr(currency, "currency", "")
     return f"{text}{TIE}{code}" if text and code else text
+
+
+@register.filter
+def degrees(celsius: float, workshop: Any = None) -> str:
+    """Write a temperature in the workshop's units: '93 °C', '199 °F'."""
+    if _units(workshop) == Units.US:
+        return f"{number(celsius * 9 / 5 + 32)}{TIE}°F"
+    return f"{number(celsius)}{TIE}°C"
 
 
 def _local_day(when: date | datetime | None) -> date | None:
@@ -252,30 +262,52 @@ def cross_section(
     }
 
 
-@register.inclusion_tag("components/safety_range.html")
-def safety_range(
-    safety: Any, aim: Any = None, *, compact: bool = False, lead: str = "", advice: str = ""
-) -> dict[str, object]:
-    """Show a safety range: the word, the likely superfat, the picture, and what to do about it.
+@register.inclusion_tag("components/safety_strip.html")
+def safety_strip(safety: Any, aim: Any = None) -> dict[str, object]:
+    """Draw a safety range: a bar from lye-heavy to softer, with the likely and the worst case and the aim.
 
-    `safety` is a `SafetyRange` or a mapping with its names. `compact` leaves out what does not fit the foot
-    of the weighing screen; `lead` is put before the range; `advice` replaces the usual words.
+    `safety` is a `SafetyRange` or a mapping with its names.
     """
     get = safety.__getitem__ if isinstance(safety, Mapping) else partial(getattr, safety)
     figures = {name: float(get(name)) for name in ("likely_low", "likely_high", "worst_low", "worst_high")}
     aimed = _decimal(aim)
+    strip = strips.lay_out(**figures, aim=None if aimed is None else float(aimed))
+    return {**figures, "verdict": str(get("verdict")), "aim": aimed, "strip": strip}
+
+
+@register.inclusion_tag("components/safety_range.html")
+def safety_range(
+    safety: Any,
+    aim: Any = None,
+    *,
+    compact: bool = False,
+    lead: str = "",
+    advice: str = "",
+    stage: str = "planned",
+) -> dict[str, object]:
+    """Show a safety range: the word, the likely superfat, the picture, and what to do about it.
+
+    `safety` is a `SafetyRange` or a mapping with its names. `compact` leaves out what does not fit the foot
+    of the weighing screen; `lead` is put before the range; `advice` replaces the usual words, which go by the
+    `stage`: "planned", "weighed" or "poured".
+    """
+    get = safety.__getitem__ if isinstance(safety, Mapping) else partial(getattr, safety)
+    figures = {name: float(get(name)) for name in ("likely_low", "likely_high", "worst_low")}
+    aimed = _decimal(aim)
     return {
         **figures,
+        "safety": safety,
         "verdict": str(get("verdict")),
         "word": words.in_words(str(get("verdict"))),
         "aim": aimed,
         "chance": 100 * float(get("chance_lye_heavy")),
         "narrows_most": words.in_words(get("narrows_most") or ""),
         "finer_scale": get("narrows_most") == SCALE,
-        "strip": safety_strip.lay_out(**figures, aim=None if aimed is None else float(aimed)),
+        "safe_from": None if aimed is None else superfat_without_lye(figures["worst_low"], float(aimed)),
         "compact": compact,
         "lead": lead,
         "advice": advice,
+        "stage": stage,
     }
 
 

@@ -39,7 +39,7 @@ CHECKS = [
     Step("migrations", "Missing migrations", ["manage.py", "makemigrations", "--check", "--dry-run"]),
     Step("deploy", "Deployment", ["manage.py", "check", "--deploy", "--fail-level", "WARNING"], DEPLOYED),
 ]
-EVERY_TEST = ["-m", "pytest", "-n", "2", "--cov", "--cov-report=term-missing"]
+EVERY_TEST = ["-m", "pytest", "-n", "2", "--dist", "loadgroup", "--cov", "--cov-report=term-missing"]
 SOME_TESTS = ["-m", "pytest"]
 NAMES = [*(step.name for step in CHECKS), "pytest"]
 

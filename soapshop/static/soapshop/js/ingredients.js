@@ -7,7 +7,7 @@
 // Molar masses, labels and protons come with the batch, as `chemistry`:
 //   {NaOH: {label, molar_mass}, KOH: {…}, acids: {citric: {label, molar_mass, protons}, …}}
 
-const MAX_GRAMS = 1e6; // one tonne, far above any kitchen batch
+export const MAX_GRAMS = 1e6; // one tonne, far above any kitchen batch
 const MIN_GRAMS = 1e-3; // all fats, or all alkali, of a pot weigh at least this much
 const LOWEST_SAP = 1;
 const HIGHEST_SAP = 1000;
@@ -104,7 +104,8 @@ function percentOf({ percent = 100 }) {
   return percent;
 }
 
-function checkSap(name, { low, nominal, high }) {
+/** Throws FormulaError unless the range lies within reason, its nominal value inside it. */
+export function checkSap(name, { low, nominal, high }) {
   if (!(LOWEST_SAP <= low && low <= nominal && nominal <= high && high <= HIGHEST_SAP)) {
     throw new FormulaError(
       "fats",

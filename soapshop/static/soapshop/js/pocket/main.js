@@ -7,6 +7,7 @@ import { lye } from "./lye.js";
 import * as outbox from "./outbox.js";
 import { part } from "./parts.js";
 import { afterPour, pour } from "./pour.js";
+import { remedyOf, remedyParts } from "./remedy.js";
 import { safetyFoot, safetyOf } from "./safety_foot.js";
 import { freshPack, sendAll } from "./sender.js";
 import { add, weigh } from "./weigh.js";
@@ -19,7 +20,7 @@ const OF_PAGES = { lye: "lye", events: "events", add: "add" };
 
 const batch = Number(document.querySelector("[data-pocket]").dataset.pocket);
 const place = Object.fromEntries(
-  ["bar", "since", "way", "progress", "kicker", "title", "body", "actions", "safety"].map((id) => [
+  ["bar", "since", "way", "progress", "kicker", "title", "body", "remedy", "actions", "safety"].map((id) => [
     id,
     document.getElementById(id),
   ]),
@@ -32,6 +33,7 @@ const now = {
   promised: null,
   trouble: "",
   stepping: false,
+  shown: "",
 };
 
 // --- what is done ------------------------------------------------------------------------------------------
@@ -98,11 +100,21 @@ function showAround(board, safety) {
   if (place.bar.textContent !== words) place.bar.textContent = words;
   place.way.replaceChildren(...(way ? [part("way", { way })] : []));
   place.since.replaceChildren(...sinceLye(board));
-  place.safety.replaceChildren(...safetyFoot(board, safety));
+  showSafety(board, safety);
   const done = board.lines.length - waiting(board).length;
   place.progress.hidden = false;
   place.progress.ariaLabel = `${done} of ${board.lines.length} done`;
   place.progress.replaceChildren(...board.lines.map((line, index) => stretch(index - done)));
+}
+
+/** The safety range and the way back; left alone while they are the same, so that no tap on them is lost. */
+function showSafety(board, safety) {
+  const remedy = remedyOf(board, now.deeds, safety);
+  const shown = JSON.stringify([safety, remedy]);
+  if (shown === now.shown) return;
+  now.shown = shown;
+  place.safety.replaceChildren(...safetyFoot(board, safety, remedy, act));
+  place.remedy.replaceChildren(...remedyParts(board, remedy, act));
 }
 
 function stretch(ahead) {

@@ -33,9 +33,16 @@ class ChangedMeanwhile(ValidationError):
 
 
 def create_recipe(
-    *, name: str, design: Design, cure_days: int, by: User, bar_colour: str = "", note: str = ""
+    *,
+    name: str,
+    design: Design,
+    cure_days: int,
+    by: User,
+    bar_colour: str = "",
+    note: str = "",
+    begun_from: Version | None = None,
 ) -> Version:
-    """Write down a new recipe as its version 1.
+    """Write down a new recipe as its version 1; `begun_from` is the version of another it is a copy of.
 
     Raises DesignError for a design that cannot be made, ValidationError by field for the rest.
     """
@@ -47,6 +54,7 @@ def create_recipe(
         _check_name(recipe)
         _save_named(recipe)
         version = _version(recipe, 1, cure_days=cure_days, bar_colour=bar_colour, note=note, by=by)
+        version.begun_from = begun_from
         _write(version, design)
         record(by=by, subject=recipe, what=gettext("wrote down %(name)s") % {"name": recipe.name})
     return version
@@ -82,7 +90,7 @@ def save_version(
         number = latest.number + 1 if latest.is_poured else latest.number
         version = _version(recipe, number, cure_days=cure_days, bar_colour=bar_colour, note=note, by=by)
         if not latest.is_poured:
-            version.pk = latest.pk
+            version.pk, version.begun_from_id = latest.pk, latest.begun_from_id
         _write(version, design)
         words = gettext("saved version %(number)d of %(name)s")
         record(by=by, subject=recipe, what=words % {"number": number, "name": recipe.name})
@@ -181,10 +189,13 @@ def _write(version: Version, design: Design) -> None:
     version.mould_width = mould.width if mould else None
     version.mould_height = mould.height if mould else None
     version.bars = design.bars
-    version.clean_fields(exclude=["recipe", "made_by"])
+    version.liquid_scope, version.process = design.liquid_scope, design.process
+    version.clean_fields(exclude=["recipe", "made_by", "begun_from"])
     version.save()
     ingredients = [
-        Ingredient(version=version, material=part.material, amount=part.amount, position=position)
+        Ingredient(
+            version=version, material=part.material, amount=part.amount, stage=part.stage, position=position
+        )
         for position, part in enumerate(design.parts)
     ]
     for ingredient in ingredients:
