@@ -201,6 +201,11 @@ class ToWeigh:
         return self.card.line
 
     @property
+    def shares_vessel(self) -> bool:
+        """Fats share the pot and liquids the jug; everything else is weighed in a dish of its own."""
+        return _shares_vessel(self.card)
+
+    @property
     def reads(self) -> Decimal:
         """What the scale shows once it is weighed."""
         return self.amount + (self.on_top.before if self.on_top else 0)
@@ -267,9 +272,12 @@ def _counts_as(card: CardLine) -> Decimal:
     return card.weighed if card.line.done else max(card.weighed, card.line.planned)
 
 
+def _shares_vessel(card: CardLine) -> bool:
+    return card.line.kind in SHARING and not card.line.stage
+
+
 def _on_top(board: Bench, card: CardLine, zero: Decimal | None) -> OnTop | None:
-    """Fats share the pot and liquids the jug; everything else is weighed in a dish of its own."""
-    if zero is None or card.line.kind not in SHARING or card.line.stage:
+    if zero is None or not _shares_vessel(card):
         return None
     below = board.below(card.line.kind)
     return OnTop(below, below + zero)

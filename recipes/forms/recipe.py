@@ -110,6 +110,7 @@ class RecipeForm(forms.Form):
                 catalogue.of(group.kind),
                 found.get(group.name, ()),
                 bound=typed is not None,
+                held=catalogue.held,
                 by_weight=group.kind == Kind.FAT and self.by_weight,
             )
             for group in GROUPS

@@ -6,7 +6,7 @@ with or without JavaScript.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -197,12 +197,12 @@ class Rows:
         typed: Sequence[Row],
         *,
         bound: bool,
+        held: Collection[int] = (),
         by_weight: bool = False,
     ) -> None:
         self.group, self.by_weight = group, by_weight
         self.materials = {str(material.pk): material for material in materials}
-        labels = ((key, _label(material)) for key, material in self.materials.items())
-        self.choices = [("", group.choose), *labels]
+        self.choices = [("", group.choose), *_choices(materials, held)]
         self.typed = list(typed)[:MOST_ROWS]
         self.refused: list[str] = []
         self.forms = [self._form(index, row, bound) for index, row in enumerate(self.typed)]
@@ -332,6 +332,17 @@ def readable(text: str, field: forms.Field) -> Decimal:
         return field.clean(text) or Decimal(0)
     except ValidationError:
         return Decimal(0)
+
+
+def _choices(
+    materials: Sequence[Material], held: Collection[int]
+) -> list[tuple[StrOrPromise, StrOrPromise | list[tuple[str, str]]]]:
+    """Names to choose from: what is on the shelf before what is not, where there is any."""
+    here = [(str(one.pk), _label(one)) for one in materials if one.pk in held]
+    elsewhere = [(str(one.pk), _label(one)) for one in materials if one.pk not in held]
+    if not here or not elsewhere:
+        return [*here, *elsewhere]
+    return [(gettext("On the shelf"), here), (gettext("Not in stock"), elsewhere)]
 
 
 def _label(material: Material) -> str:

@@ -19,7 +19,7 @@ from tests.bad_input import (
     STRANGE_TEXTS,
     TOO_LONG,
 )
-from tests.factories import MaterialFactory
+from tests.factories import LotFactory, MaterialFactory
 from tests.recipes.typed import typed
 
 pytestmark = pytest.mark.django_db
@@ -247,3 +247,15 @@ def test_nothing_at_all_is_refused_without_a_stumble(client: Client):
 
     assert back.errors["name"]
     assert back.lists["fats"].errors == []
+
+
+def test_what_is_on_the_shelf_is_offered_first(client: Client):
+    form = typed()
+    LotFactory(material=form.coconut)
+
+    offered = client.get(ADD).context["form"].lists["fats"].choices
+
+    assert offered[1:] == [
+        ("On the shelf", [(str(form.coconut.pk), "Coconut oil")]),
+        ("Not in stock", [(str(form.olive.pk), "Olive oil")]),
+    ]

@@ -205,7 +205,7 @@ def test_shares_are_said_as_the_recipe_says_them():
 def test_a_catalogue_holds_what_is_in_use_and_what_is_asked_for(django_assert_num_queries):
     kept, gone, wanted = MaterialFactory(), MaterialFactory(archived=True), MaterialFactory(archived=True)
 
-    with django_assert_num_queries(1):
+    with django_assert_num_queries(2):
         fats = queries.catalogue(also=[wanted.pk]).of("fat")
 
     assert set(fats) == {kept, wanted}

@@ -53,12 +53,13 @@ function asShown(board, item, act) {
   const { pack } = board;
   const others = item.lots.length > 1;
   const figures = weightParts(amount, pack);
+  const vessel = line.when ? "cup" : line.kind; // what waits for trace shares neither pot nor jug
   const body = part("weigh", {
     weight: weightFigures(figures),
-    fat: line.kind === "fat",
-    liquid: line.kind === "liquid",
-    alkali: line.kind === "alkali",
-    cup: !["fat", "liquid", "alkali"].includes(line.kind),
+    fat: vessel === "fat",
+    liquid: vessel === "liquid",
+    alkali: vessel === "alkali",
+    cup: !["fat", "liquid", "alkali"].includes(vessel),
     rest: rest > 0,
     "rest-weight": weight(rest, pack),
     lot: lot.code,
