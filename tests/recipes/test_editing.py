@@ -221,4 +221,4 @@ def test_a_look_asks_as_often_for_twenty_materials_as_for_ten(client: Client, co
         answer = preview(client, form(fats=fats))
 
     assert answer.context["result"].sheet
-    assert len(queries) <= 6, [query["sql"][:80] for query in queries]
+    assert len(queries) <= 7, [query["sql"][:80] for query in queries]
