@@ -11,6 +11,7 @@ from batches.queries.weighing import bench as board_of
 from recipes.design import Part
 from recipes.models import Process, Stage, Version
 from recipes.services import create_recipe
+from tests import printed
 from tests.batches.bench import Bench
 from tests.batches.pages import address, line_of, weigh, words
 from tests.factories import LotFactory, MaterialFactory, design
@@ -102,3 +103,11 @@ def test_a_fat_after_the_cook_comes_after_the_lye_and_counts_as_superfat(client_
     assert safety.nominal > 10
     page = client.get(address("weigh", batch), {"line": line_of(batch, "Coconut oil").pk})
     assert "after the cook" in words(page)
+
+
+def test_the_card_on_paper_says_what_waits_for_trace(client_of, shop, milky):
+    batch = shop.plan(version=milky)
+
+    card = client_of(shop.maker).get(address("card", batch))
+
+    assert "Milk at trace" in printed.words(card.content)
