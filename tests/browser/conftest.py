@@ -127,3 +127,11 @@ def browsers(
         opened.take_pictures(request.config.rootpath / "test-results", name)
     opened.close()
     assert opened.faults == []
+
+
+@pytest.fixture
+def phone(browsers: Browsers) -> Page:
+    """A page of the app, under its content security policy, with nobody signed in."""
+    page = browsers.phone(None)
+    page.goto("/sign-in/")
+    return page

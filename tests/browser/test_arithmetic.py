@@ -27,7 +27,6 @@ from shared.saponification import (
     Sap,
     assess,
 )
-from tests.browser.conftest import Browsers
 
 RECIPES = 4_000
 AGREES_TO = 1e-9
@@ -164,14 +163,6 @@ ASSESS_ALL = """async ([address, told, chemistry]) => {
   });
   return JSON.stringify(answers);
 }"""
-
-
-@pytest.fixture
-def phone(browsers: Browsers) -> Page:
-    """A page of the app, under its content security policy, with nobody signed in."""
-    page = browsers.phone(None)
-    page.goto("/sign-in/")
-    return page
 
 
 def on_the_phone(phone: Page, pots: list[Pot]) -> list[dict[str, Any]]:

@@ -11,11 +11,9 @@ from typing import Any
 
 import pytest
 from django.templatetags.static import static
-from playwright.sync_api import Page
 
 from batches.queries.chemistry import chemistry
 from shared.saponification import FatOnHand, FormulaError, Sap, restore
-from tests.browser.conftest import Browsers
 from tests.browser.test_arithmetic import Pot, close, differences, random_pots
 
 POTS = 2_000
@@ -85,13 +83,6 @@ RESTORE_ALL = """async ([address, told, chemistry]) => {
   });
   return JSON.stringify(answers);
 }"""
-
-
-@pytest.fixture
-def phone(browsers: Browsers) -> Page:
-    page = browsers.phone(None)
-    page.goto("/sign-in/")
-    return page
 
 
 @pytest.fixture(scope="module")

@@ -10,7 +10,6 @@ from typing import Any
 import pytest
 from django.core.exceptions import ValidationError
 from django.templatetags.static import static
-from django.urls import reverse
 from playwright.sync_api import Page
 
 from batches.forms.fields import TemperatureField
@@ -20,7 +19,6 @@ from shared.units import format_stock
 from soapshop.core.fields import WeightField
 from soapshop.core.models import Workshop
 from soapshop.core.templatetags.soapshop import number, percent, trimmed
-from tests.browser.conftest import Browsers
 
 pytestmark = pytest.mark.browser
 
@@ -84,14 +82,6 @@ TEMPERATURES = [
     "12 °C 3 °C",
 ]
 STEPS = ["1", "0.1", "0.01", "5", "0.5", "28.35"]
-
-
-@pytest.fixture
-def phone(browsers: Browsers) -> Page:
-    """A page of the app, whose policy the modules keep to."""
-    opened = browsers.phone(None)
-    opened.goto(reverse("core:sign_in"))
-    return opened
 
 
 def on_the_phone(page: Page, module: str, code: str, argument: Any) -> Any:

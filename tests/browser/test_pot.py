@@ -9,7 +9,6 @@ from typing import Any
 
 import pytest
 from django.templatetags.static import static
-from playwright.sync_api import Page
 
 from batches.frozen import FrozenRecipe
 from batches.models import Batch, Line
@@ -20,7 +19,6 @@ from recipes.services import create_recipe
 from shared.saponification import SafetyRange
 from tests.batches.bench import Bench, bench
 from tests.batches.phone import Phone
-from tests.browser.conftest import Browsers
 from tests.browser.test_arithmetic import Pot, differences
 from tests.factories import LotFactory, MaterialFactory, WorkshopFactory, design
 
@@ -33,14 +31,6 @@ RANGE = """async ([pot, safety, pack, deeds]) => {
   const { fats, alkalis, acids } = potOf(pack, deeds);
   return assess(fats, alkalis, acids, measuresOf(pack));
 }"""
-
-
-@pytest.fixture
-def phone(browsers: Browsers) -> Page:
-    """A page of the app, under its content security policy, with nobody signed in."""
-    page = browsers.phone(None)
-    page.goto("/sign-in/")
-    return page
 
 
 @pytest.fixture
