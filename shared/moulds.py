@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from typing import Final, NamedTuple
 
 from shared.heat import table, water_density
@@ -31,6 +32,52 @@ class Part(NamedTuple):
 
     grams: float
     density: float
+
+
+@dataclass(frozen=True, slots=True)
+class Vessel:
+    """The inside of a mould: mean area in mm2 of a level of batter in it, and how deep it is in mm.
+
+    Raises MouldError for a depth outside 1 mm to 2 m, and for an area of nothing or over 4 m2.
+    """
+
+    area_mm2: float
+    depth_mm: float
+
+    def __post_init__(self) -> None:
+        if not SMALLEST_MM <= self.depth_mm <= LARGEST_MM:
+            raise MouldError("depth", Phrase("The depth must lie between 1 mm and 2 m."))
+        if not 0 < self.area_mm2 <= LARGEST_MM**2:
+            raise MouldError("area", Phrase("Inside its liner the mould must hold something, up to 4 m²."))
+
+    @property
+    def volume_ml(self) -> float:
+        """Filled to the brim."""
+        return self.volume_at(self.depth_mm)
+
+    def volume_at(self, height_mm: float) -> float:
+        """Millilitres up to so many mm."""
+        return self.area_mm2 * height_mm / 1000
+
+    def height_of(self, millilitres: float) -> float:
+        """Up to how many mm so many millilitres stand; it may be more than the depth."""
+        return millilitres * 1000 / self.area_mm2
+
+
+def box(length_mm: float, width_mm: float, depth_mm: float, *, liner_mm: float = 0.0) -> Vessel:
+    """A loaf or slab mould, its sides and floor lined. Raises MouldError for sides outside 1 mm to 2 m."""
+    box_volume_ml(length_mm, width_mm, depth_mm)
+    return Vessel((length_mm - 2 * liner_mm) * (width_mm - 2 * liner_mm), depth_mm - liner_mm)
+
+
+def tube(diameter_mm: float, depth_mm: float, *, liner_mm: float = 0.0) -> Vessel:
+    """A tube that stands upright."""
+    return Vessel(math.pi * (diameter_mm / 2 - liner_mm) ** 2, depth_mm - liner_mm)
+
+
+def weighed_with_water(millilitres: float, depth_mm: float) -> Vessel:
+    """Any shape, by the water that fills it to the brim and how deep it is."""
+    return Vessel(millilitres * 1000 / depth_mm, depth_mm)
 
 
 def box_volume_ml(length_mm: float, width_mm: float, height_mm: float) -> float:

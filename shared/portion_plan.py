@@ -1,7 +1,7 @@
 """What a maker says about the portions of a batter, and the checks that keep nonsense out of it.
 
-Weights are grams, shares %, lengths mm, densities g/mL. The batter is weighed before fragrance, colours and
-additives for single portions go in.
+Weights are grams, shares %, lengths mm, densities g/mL. The batter is weighed before the fragrances,
+colours and additives of single portions go in.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ class PortionError(ValueError):
     """A plan that cannot be solved; ``cause`` says why, ``portions`` names those it is about.
 
     ``field`` is one of "batter", "fats", "area", "density", "portions", "name", "share", "grams", "layer",
-    "size", "fragrance", "colours", "additives", "scale" and "done".
+    "size", "additions", "scale" and "done".
     """
 
     def __init__(self, field: str, message: str, cause: Cause = Cause.FIGURE, *portions: Portion) -> None:
@@ -44,23 +44,14 @@ class PortionError(ValueError):
 
 
 class Basis(StrEnum):
-    """What the amount of a colour or additive is counted in."""
+    """What the amount of something that goes into a portion is a share of."""
 
-    WEIGHT = "% of its weight"
-    FATS = "% of its fats"
-    GRAMS = "grams"
-
-    @property
-    def label(self) -> str:
-        return {
-            Basis.WEIGHT: Phrase("per cent of the portion"),
-            Basis.FATS: Phrase("per cent of the fats in the portion"),
-            Basis.GRAMS: Phrase("grams"),
-        }[self]
+    WEIGHT = "weight"
+    FATS = "fats"
 
 
 class Addition(NamedTuple):
-    """A colour or additive of one portion: % of the portion's weight or of its fats, or grams."""
+    """A fragrance, colour or additive of one portion: % of the portion's weight or of its fats."""
 
     name: str
     amount: float
@@ -72,7 +63,7 @@ class Portion:
     """One jug of batter, its size stated as share in %, grams, height of the layer in mm, or the rest.
 
     Nothing stated leaves the size open, as the rest does. A share beside grams or a layer says how much the
-    batter weighs. ``fragrance`` is % of the fats in the portion. ``order`` is that of pouring.
+    batter weighs. ``order`` is that of pouring.
     """
 
     name: str
@@ -80,9 +71,7 @@ class Portion:
     grams: float | None = None
     layer_mm: float | None = None
     rest: bool = False
-    fragrance: float = 0.0
-    colours: tuple[Addition, ...] = ()
-    additives: tuple[Addition, ...] = ()
+    additions: tuple[Addition, ...] = ()
     destination: str = MOULD
     order: int = 0
 
@@ -175,23 +164,14 @@ def _portion_figures(portion: Portion) -> Iterator[tuple[str, bool, Phrase]]:
         layer is None or 0 < layer <= LARGEST_MM,
         Phrase("%(name)s: the height of the layer must be more than 0 mm and at most 2 m.", name=name),
     )
-    yield (
-        "fragrance",
-        0 <= portion.fragrance <= 100,
-        Phrase("%(name)s: the fragrance must lie between 0 %% and 100 %% of the fats.", name=name),
-    )
-    for field, additions in (("colours", portion.colours), ("additives", portion.additives)):
-        for addition in additions:
-            yield field, *_addition_figure(portion, addition)
-
-
-def _addition_figure(portion: Portion, addition: Addition) -> tuple[bool, Phrase]:
-    names = {"name": portion.name, "addition": addition.name}
-    if addition.basis is Basis.GRAMS:
-        words = Phrase("%(name)s: %(addition)s must lie between 0 g and 1 tonne.", **names)
-        return 0 <= addition.amount <= MAX_GRAMS, words
-    words = Phrase("%(name)s: %(addition)s must lie between 0 %% and 100 %%.", **names)
-    return 0 <= addition.amount <= 100, words
+    for addition in portion.additions:
+        yield (
+            "additions",
+            0 <= addition.amount <= 100,
+            Phrase(
+                "%(name)s: %(addition)s must lie between 0 %% and 100 %%.", name=name, addition=addition.name
+            ),
+        )
 
 
 def _check_size(plan: Plan, portion: Portion) -> None:

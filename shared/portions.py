@@ -42,6 +42,7 @@ __all__ = [
     "WeighedAddition",
     "resolve",
     "solve",
+    "stirred_in",
 ]
 
 VESSEL_SPARE: Final = 1 / 3
@@ -52,7 +53,7 @@ _DUST: Final = 1e-9
 
 
 class WeighedAddition(NamedTuple):
-    """A colour or additive as it is weighed, in grams."""
+    """A fragrance, colour or additive as it is weighed, in grams."""
 
     name: str
     grams: Decimal
@@ -69,9 +70,7 @@ class Jug:
     portion: Portion
     grams: Decimal
     fats: float
-    fragrance: Decimal
-    colours: tuple[WeighedAddition, ...]
-    additives: tuple[WeighedAddition, ...]
+    additions: tuple[WeighedAddition, ...]
     height_mm: float | None
     vessel_ml: float | None
 
@@ -85,26 +84,13 @@ class Split:
     left_over: Decimal = Decimal(0)
 
     @property
-    def fragrance(self) -> Decimal:
-        """Grams of fragrance over all jugs."""
-        return sum((jug.fragrance for jug in self.jugs), Decimal(0))
-
-    @property
-    def colours(self) -> dict[str, Decimal]:
-        """Grams of each colour over all jugs."""
-        return _totals(colour for jug in self.jugs for colour in jug.colours)
-
-    @property
-    def additives(self) -> dict[str, Decimal]:
-        """Grams of each additive over all jugs."""
-        return _totals(additive for jug in self.jugs for additive in jug.additives)
-
-
-def _totals(additions: Iterable[WeighedAddition]) -> dict[str, Decimal]:
-    totals: dict[str, Decimal] = {}
-    for name, grams in additions:
-        totals[name] = totals.get(name, Decimal(0)) + grams
-    return totals
+    def additions(self) -> dict[str, Decimal]:
+        """Grams of each thing that goes into jugs, over all of them."""
+        totals: dict[str, Decimal] = {}
+        for jug in self.jugs:
+            for name, grams in jug.additions:
+                totals[name] = totals.get(name, Decimal(0)) + grams
+        return totals
 
 
 def solve(plan: Plan) -> Split:
@@ -362,22 +348,22 @@ def _jug(plan: Plan, portion: Portion, grams: Decimal) -> Jug:
     if volume_ml is not None and plan.area_mm2 is not None and portion.destination == MOULD:
         height_mm = volume_ml * 1000 / plan.area_mm2
 
-    def weighed(additions: Iterable[Addition]) -> tuple[WeighedAddition, ...]:
-        per_unit = {Basis.WEIGHT: float(grams) / 100, Basis.FATS: fats / 100, Basis.GRAMS: 1.0}
-        return tuple(
-            WeighedAddition(name, plan.scale.pinch(amount * per_unit[basis]))
-            for name, amount, basis in additions
-        )
-
     return Jug(
         portion=portion,
         grams=grams,
         fats=fats,
-        fragrance=plan.scale.pinch(fats * portion.fragrance / 100),
-        colours=weighed(portion.colours),
-        additives=weighed(portion.additives),
+        additions=stirred_in(plan, portion, grams),
         height_mm=height_mm,
         vessel_ml=None if volume_ml is None else volume_ml * (1 + VESSEL_SPARE),
+    )
+
+
+def stirred_in(plan: Plan, portion: Portion, grams: Decimal) -> tuple[WeighedAddition, ...]:
+    """What goes into a portion of so many grams of batter."""
+    per_unit = {Basis.WEIGHT: float(grams) / 100, Basis.FATS: float(grams) * plan.fats_share / 10_000}
+    return tuple(
+        WeighedAddition(name, plan.scale.pinch(amount * per_unit[basis]))
+        for name, amount, basis in portion.additions
     )
 
 

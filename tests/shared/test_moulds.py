@@ -10,10 +10,14 @@ from shared.moulds import (
     FAT_DENSITY,
     MouldError,
     Part,
+    Vessel,
     batter_density,
     batter_for_volume,
+    box,
     box_volume_ml,
     lye_solution_density,
+    tube,
+    weighed_with_water,
 )
 from tests.shared.pots import potash, soda
 
@@ -113,3 +117,48 @@ def test_the_density_of_an_unknown_fat_is_the_middle_of_the_known_ones() -> None
         fat.density for fat in reference_fats().values() if fat.triglyceride and fat.density is not None
     )
     assert known[len(known) // 2] == pytest.approx(FAT_DENSITY, abs=0.005)
+
+
+# The inside of a mould
+
+
+def test_a_box_holds_what_its_sides_say() -> None:
+    assert box(250, 80, 65).volume_ml == pytest.approx(box_volume_ml(250, 80, 65))
+
+
+def test_a_liner_is_taken_off_both_sides_and_off_the_floor() -> None:
+    assert box(250, 80, 65, liner_mm=2).volume_ml == pytest.approx(246 * 76 * 63 / 1000)
+    assert tube(75, 300, liner_mm=2).volume_ml == pytest.approx(math.pi * 35.5**2 * 298 / 1000)
+
+
+def test_a_tube_holds_its_round_floor_times_its_depth() -> None:
+    assert tube(100, 100).volume_ml == pytest.approx(785.4, abs=0.01)
+
+
+def test_a_mould_weighed_with_water_holds_that_much() -> None:
+    assert weighed_with_water(612, 35).volume_ml == pytest.approx(612)
+
+
+def test_half_as_high_is_half_as_much() -> None:
+    vessel = box(250, 80, 65)
+    assert vessel.volume_at(32.5) == pytest.approx(vessel.volume_ml / 2)
+
+
+@given(st.floats(0.1, 1e6), st.floats(1, 4e6), st.floats(1, 2000))
+def test_what_stands_so_high_is_as_much_as_stands_there(volume: float, area: float, depth: float) -> None:
+    vessel = Vessel(area, depth)
+    assert vessel.volume_at(vessel.height_of(volume)) == pytest.approx(volume)
+
+
+@pytest.mark.parametrize("depth", [0.99, 2000.1, 0, -1, math.nan, math.inf])
+def test_an_impossible_depth_is_refused(depth: float) -> None:
+    with pytest.raises(MouldError) as caught:
+        Vessel(1000, depth)
+    assert caught.value.field == "depth"
+
+
+@pytest.mark.parametrize("area", [0, -1, 4.1e6, math.nan, math.inf])
+def test_an_impossible_floor_is_refused(area: float) -> None:
+    with pytest.raises(MouldError) as caught:
+        Vessel(area, 50)
+    assert caught.value.field == "area"

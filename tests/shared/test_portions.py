@@ -10,19 +10,26 @@ import pytest
 from shared.portions import KEPT_BACK, Addition, Basis, Cause, Portion, Split, resolve, solve
 from tests.shared.batters import PLAIN, TENTH, TWO_SCALES, plan, refused, weights
 
+SCENT = Addition("Scent", 3, Basis.FATS)
+
 # Solved
 
 
 def test_a_part_kept_free_of_fragrance_leaves_the_fragrance_to_the_fats_of_the_others() -> None:
     """20 % of 5 kg without, 3 % of the fats in the other 80 %: 0.03 * 0.65 * 4000 g."""
     split = solve(
-        plan(Portion("White", share=20), Portion("Rose", share=80, fragrance=3), batter=5000, scale=TENTH)
+        plan(
+            Portion("White", share=20),
+            Portion("Rose", share=80, additions=(SCENT,)),
+            batter=5000,
+            scale=TENTH,
+        )
     )
     white, rose = split.jugs
     assert (white.grams, rose.grams) == (1000, 4000)
     assert (white.fats, rose.fats) == (pytest.approx(650), pytest.approx(2600))
-    assert (white.fragrance, rose.fragrance) == (0, 78)
-    assert split.fragrance == 78
+    assert (white.additions, rose.additions) == ((), (("Scent", 78),))
+    assert split.additions == {"Scent": 78}
 
 
 def test_the_rest_takes_what_the_others_leave() -> None:
@@ -75,26 +82,22 @@ def test_without_a_density_no_height_and_no_vessel_is_told() -> None:
     assert (jug.height_mm, jug.vessel_ml) == (None, None)
 
 
-def test_colours_and_additives_are_counted_by_weight_by_fats_or_in_grams() -> None:
+def test_what_goes_into_a_portion_is_counted_by_its_weight_or_by_its_fats() -> None:
     green = Portion(
         "Green",
         share=40,
-        colours=(Addition("Chrome green", 0.5), Addition("Mica", 0.2, Basis.FATS)),
-        additives=(Addition("Clay", 7, Basis.GRAMS),),
+        additions=(Addition("Chrome green", 0.5), Addition("Mica", 0.2, Basis.FATS)),
     )
-    pale = Portion("Pale", share=60, colours=(Addition("Chrome green", 0.1),))
+    pale = Portion("Pale", share=60, additions=(Addition("Chrome green", 0.1),))
     split = solve(plan(green, pale, batter=1000, scale=TENTH))
-    assert split.jugs[0].colours == (("Chrome green", 2), ("Mica", Decimal("0.5")))
-    assert split.jugs[0].additives == (("Clay", 7),)
-    assert split.colours == {"Chrome green": Decimal("2.6"), "Mica": Decimal("0.5")}
-    assert split.additives == {"Clay": 7}
+    assert split.jugs[0].additions == (("Chrome green", 2), ("Mica", Decimal("0.5")))
+    assert split.additions == {"Chrome green": Decimal("2.6"), "Mica": Decimal("0.5")}
 
 
 def test_what_the_scale_cannot_show_is_given_as_a_pinch() -> None:
-    pink = Portion("Pink", share=100, fragrance=0.06, colours=(Addition("Red", 0.001),))
+    pink = Portion("Pink", share=100, additions=(Addition("Red", 0.001), Addition("Scent", 0.06, Basis.FATS)))
     (jug,) = solve(plan(pink, batter=1000)).jugs
-    assert jug.colours == (("Red", Decimal("0.01")),)
-    assert jug.fragrance == Decimal("0.39")
+    assert jug.additions == (("Red", Decimal("0.01")), ("Scent", Decimal("0.39")))
 
 
 def test_the_jugs_come_in_order_of_pouring() -> None:
@@ -110,13 +113,6 @@ def test_thirds_add_up_to_the_batter() -> None:
 def test_all_portions_go_by_the_step_that_the_batter_is_weighed_in() -> None:
     split = solve(plan(Portion("Pink", grams=33.3), PLAIN, batter=1002, scale=TWO_SCALES))
     assert weights(split) == {"Pink": 35, "Plain": 965}
-
-
-def test_the_bases_have_names_to_read() -> None:
-    assert len({basis.label for basis in Basis}) == 3
-
-
-# Too much said
 
 
 @pytest.mark.parametrize(
@@ -200,11 +196,7 @@ def test_sizes_that_cannot_be_are_refused(bad: float) -> None:
 
 @pytest.mark.parametrize("bad", [-1.0, math.nan, math.inf, 1e12])
 def test_amounts_that_cannot_be_are_refused(bad: float) -> None:
-    for field, portion in (
-        ("fragrance", replace(PLAIN, fragrance=bad)),
-        ("colours", replace(PLAIN, colours=(Addition("Red", bad),))),
-        ("additives", replace(PLAIN, additives=(Addition("Clay", bad, Basis.GRAMS),))),
-    ):
+    for field, portion in (("additions", replace(PLAIN, additions=(Addition("Red", bad),))),):
         error = refused(plan(portion, batter=1000))
         assert (error.field, error.cause, error.portions) == (field, Cause.FIGURE, ("Plain",))
 
@@ -237,8 +229,8 @@ def test_a_batter_that_comes_to_more_than_a_tonne_is_refused() -> None:
 
 THREE = plan(
     Portion("White", share=20, order=1),
-    Portion("Rose", share=30, fragrance=3, order=2),
-    Portion("Red", share=50, fragrance=3, order=3),
+    Portion("Rose", share=30, additions=(SCENT,), order=2),
+    Portion("Red", share=50, additions=(SCENT,), order=3),
     batter=5000,
     scale=TENTH,
 )
@@ -248,7 +240,7 @@ def test_shares_divide_what_remains_and_the_fragrance_follows() -> None:
     split = resolve(THREE, {"White": Decimal(1400)})
     assert weights(split) == {"Rose": 1350, "Red": 2250}
     assert (split.batter, split.left_over) == (3600, 0)
-    assert split.fragrance == Decimal("70.2")
+    assert split.additions["Scent"] == Decimal("70.2")
 
 
 def test_the_rest_takes_what_remains_and_shares_stay_as_planned() -> None:

@@ -39,9 +39,7 @@ def plans(draw: st.DrawFn, *, all_stated: bool = False) -> Plan:
                 str(number),
                 **size,
                 rest=number == left_open and draw(st.booleans()),
-                fragrance=draw(AMOUNTS),
-                colours=(Addition("Red", draw(AMOUNTS)), Addition("Mica", draw(AMOUNTS), Basis.FATS)),
-                additives=(Addition("Clay", draw(AMOUNTS), Basis.GRAMS),),
+                additions=(Addition("Red", draw(AMOUNTS)), Addition("Scent", draw(AMOUNTS), Basis.FATS)),
                 order=draw(st.integers(0, 3)),
             )
         )
@@ -52,16 +50,15 @@ def plans(draw: st.DrawFn, *, all_stated: bool = False) -> Plan:
 def assert_in_proportion(design: Plan, split: Split) -> None:
     scale = design.scale
     for jug in split.jugs:
-        fats, (red, mica), (clay,) = jug.fats, jug.portion.colours, jug.portion.additives
+        fats, (red, scent) = jug.fats, jug.portion.additions
         assert jug.grams > 0
         assert fats == pytest.approx(float(jug.grams) * design.fats_share / 100)
-        assert jug.fragrance == scale.pinch(fats * jug.portion.fragrance / 100) >= 0
-        assert [grams for _, grams in jug.colours] == [
+        assert [grams for _, grams in jug.additions] == [
             scale.pinch(float(jug.grams) / 100 * red.amount),
-            scale.pinch(fats / 100 * mica.amount),
+            scale.pinch(fats / 100 * scent.amount),
         ]
-        assert jug.additives == (("Clay", scale.pinch(clay.amount)),)
-    assert split.fragrance == sum(jug.fragrance for jug in split.jugs)
+    scents = [dict(jug.additions)["Scent"] for jug in split.jugs]
+    assert split.additions["Scent"] == sum(scents) >= 0
 
 
 @settings(max_examples=60, deadline=None)
