@@ -2,7 +2,7 @@
 
 from django.contrib import admin
 
-from inventory.models import Delivery, Lot, Material, Movement, Supplier
+from inventory.models import Behaviour, Certificate, Delivery, Lot, LotPart, Material, Movement, Supplier
 from soapshop.core.admin import ModelAdmin, ReadOnlyAdmin
 
 
@@ -38,3 +38,24 @@ class MovementAdmin(ReadOnlyAdmin):
 class DeliveryAdmin(ReadOnlyAdmin):
     list_display = ["received_on", "supplier", "reference"]
     list_select_related = ["supplier"]
+
+
+@admin.register(Certificate)
+class CertificateAdmin(ReadOnlyAdmin):
+    list_display = ["material", "dated", "category", "limit"]
+    list_select_related = ["material"]
+    search_fields = ["material__name"]
+
+
+@admin.register(LotPart)
+class LotPartAdmin(ReadOnlyAdmin):
+    list_display = ["lot", "of", "quantity"]
+    list_select_related = ["lot", "of"]
+    search_fields = ["lot__code", "of__code"]
+
+
+@admin.register(Behaviour)
+class BehaviourAdmin(ReadOnlyAdmin):
+    list_display = ["material", "batches", "thickened", "within_minutes", "riced", "seized", "overheated"]
+    list_select_related = ["material"]
+    search_fields = ["material__name"]

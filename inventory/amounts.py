@@ -1,4 +1,4 @@
-"""Amounts of a material in words: weights in the workshop's units, packaging in pieces."""
+"""Amounts of a material in words: weights in the workshop's units, embeds and packaging in pieces."""
 
 from __future__ import annotations
 
@@ -26,8 +26,11 @@ def pieces(count: Decimal) -> str:
 
 def in_words(quantity: Decimal, material: Material, *, workshop: Workshop | None = None) -> str:
     """The amount of that material with its unit, to a hundredth of a gram where it is not whole."""
-    if material.counted:
-        return pieces(quantity)
+    return pieces(quantity) if material.counted else weight_in_words(quantity, workshop=workshop)
+
+
+def weight_in_words(quantity: Decimal, *, workshop: Workshop | None = None) -> str:
+    """Grams in the workshop's units, to a hundredth of a gram where they are not whole."""
     units = (workshop or the_workshop()).units
     step = Decimal(1) if quantity == quantity.to_integral_value() else HUNDREDTH
     return with_decimal_sign(format_weight(quantity, units="us" if units == "us" else "metric", step=step))

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from inventory.views import deliveries, labels, ledger, lots, materials, stockroom, suppliers
+from inventory.views import certificates, deliveries, labels, ledger, lots, materials, stockroom, suppliers
 
 app_name = "inventory"
 
@@ -12,6 +12,9 @@ urlpatterns = [
     path("materials/<int:pk>/", materials.material, name="material"),
     path("materials/<int:pk>/edit/", materials.material_edit, name="material_edit"),
     path("materials/<int:pk>/archive/", materials.material_archive, name="material_archive"),
+    path("materials/<int:pk>/certificates/new/", certificates.certificate_add, name="certificate_add"),
+    path("certificates/<int:pk>/", certificates.certificate_edit, name="certificate_edit"),
+    path("certificates/<int:pk>/remove/", certificates.certificate_remove, name="certificate_remove"),
     path("lots/<int:pk>/", lots.lot, name="lot"),
     path("lots/<int:pk>/edit/", lots.lot_edit, name="lot_edit"),
     path("lots/<int:pk>/correct/", lots.correct, name="correct"),

@@ -103,7 +103,8 @@ class Materials:
 
     def __init__(self) -> None:
         had = Exists(Lot.objects.filter(material=OuterRef("pk")))
-        found = Material.objects.in_use().annotate(ours=Q(reference="") | had).order_by("name")
+        bought = Material.objects.in_use().exclude(kind=Kind.BATTER)
+        found = bought.annotate(ours=Q(reference="") | had).order_by("name")
         self.by_pk: dict[str, Any] = {str(each.pk): each for each in found}
 
     def find(self, value: object) -> Material | None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -15,11 +14,9 @@ from django.utils.translation import gettext_lazy as _
 from inventory.amounts import MOST
 from inventory.models import Material
 from inventory.services.lots import SAP_MOST
-from shared.units import UnitError
-from soapshop.core.fields import MeasureField, NumberField, WeightField
+from soapshop.core.fields import NumberField, PiecesField, WeightField
 
 EARLIEST, LATEST = date(1990, 1, 1), date(2100, 12, 31)
-PIECES = re.compile(r"([\d\s.,\u202f]+?)\s*(?:pieces?|pcs?\.?)?", re.IGNORECASE)
 
 
 def amount_field(material: Material, **kwargs: Any) -> forms.Field:
@@ -28,21 +25,6 @@ def amount_field(material: Material, **kwargs: Any) -> forms.Field:
         return PiecesField(**kwargs)
     density = None if material.density is None else float(material.density)
     return WeightField(max_grams=MOST, density=density, **kwargs)
-
-
-class PiecesField(MeasureField):
-    """A whole number of pieces, from '250', '1 200' or '250 pieces'."""
-
-    def __init__(self, **kwargs: Any) -> None:
-        too_much = _("This may be 10,000,000 pieces at most.")  # MOST
-        super().__init__(step=Decimal("0.01"), most=MOST, too_much=too_much, **kwargs)
-
-    def parse(self, text: str) -> Decimal:
-        found = PIECES.fullmatch(text.strip())
-        digits = re.sub(r"\s", "", found[1]) if found else ""
-        if not digits.isascii() or not digits.isdecimal():
-            raise UnitError("Packaging is counted in whole pieces, such as 250.")
-        return Decimal(digits)
 
 
 class DayField(forms.DateField):

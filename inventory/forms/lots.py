@@ -65,6 +65,9 @@ class LotForm(forms.Form):
         kwargs["initial"] = {name: getattr(lot, name) for name in [*self.base_fields, *certificate]}
         super().__init__(*args, **kwargs)
         self.fields |= certificate
+        if lot.delivery_id is None:
+            del self.fields["supplier_code"]
+            self.fields["cost"].label = _("Cost of the whole lot")
         self.order_fields([*certificate, *self.base_fields])
 
     def clean(self) -> dict[str, Any]:

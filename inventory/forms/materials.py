@@ -13,20 +13,28 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from inventory.forms.contents import ContentFieldsForm
-from inventory.forms.fields import PiecesField, SapField
+from inventory.forms.fields import SapField
 from inventory.forms.profile import ProfileField
-from inventory.models import Kind, Material, Origin, Supplier
+from inventory.models import COUNTED, Kind, Material, Origin, Supplier
 from inventory.services.checks import CONTENTS, OF_KIND
 from inventory.services.materials import proposed_range
 from inventory.services.reference import contents_of
 from shared.chemistry import AlkaliKind
 from shared.ingredients import FatKind
 from shared.liquids import LiquidReference
-from soapshop.core.fields import NumberField, PercentField, PlainTextField, WeightField
+from soapshop.core.fields import (
+    LengthField,
+    NumberField,
+    PercentField,
+    PiecesField,
+    PlainTextField,
+    WeightField,
+)
 from soapshop.core.words import with_decimal_sign
 
-BY_VOLUME = frozenset({Kind.FAT, Kind.LIQUID, Kind.FRAGRANCE, Kind.ADDITIVE})
-
+BY_VOLUME = frozenset({Kind.FAT, Kind.LIQUID, Kind.FRAGRANCE, Kind.COLOUR, Kind.ADDITIVE})
+# Batter kept back is never bought, and its INCI names are those of its parts.
+NOT_OF_BATTER = ("inci_name", "reorder_level", "supplier")
 
 # Shares that are nothing where they are left empty. Water left empty means that nothing is known.
 NOTHING = ("fat", "sugar", "salt", "alcohol")
@@ -97,6 +105,16 @@ class MaterialForm(ContentFieldsForm):
         label=_("How it looks in the bar"),
         initial="#6d7987",
     )
+    piece_grams = WeightField(
+        required=False,
+        label=_("Weight of one piece"),
+        help_text=_("Weigh ten of them and divide by ten. The pieces take the place of that much batter."),
+    )
+    piece_length = LengthField(
+        required=False,
+        label=_("Length of one piece"),
+        help_text=_("How much of the loaf it takes lengthwise, so that the cuts can be set beside it."),
+    )
     inci_name = PlainTextField(
         max_length=200, required=False, label=_("INCI name"), help_text=_("As it will stand on the label.")
     )
@@ -137,17 +155,23 @@ class MaterialForm(ContentFieldsForm):
         for name in self._not_of_this_kind():
             del self.fields[name]
         known = Q(archived=False) | Q(pk=material.supplier_id if material else None)
-        self.fields["supplier"].queryset = Supplier.objects.filter(known)  # type: ignore[attr-defined]
+        if "supplier" in self.fields:
+            self.fields["supplier"].queryset = Supplier.objects.filter(known)  # type: ignore[attr-defined]
         self._word_for_kind()
 
     def _word_for_kind(self) -> None:
         """Labels and hints that differ between kinds."""
-        if self.kind == Kind.PACKAGING:
+        if self.kind in COUNTED:
             self.fields["reorder_level"] = PiecesField(
                 required=False,
                 allow_zero=True,
                 label=_("Reorder at"),
                 help_text=_("It counts as low from so many down."),
+            )
+        elif self.kind == Kind.COLOUR:
+            self.fields["density"].help_text = _(
+                "In grams per millilitre. A level teaspoon is 5 mL: weigh five of them and divide by 25. "
+                "Then amounts can be given by the teaspoon."
             )
         elif self.kind == Kind.ALKALI and self["dissolved"].value():
             self.fields["purity_low"].label = _("Strength, lowest")
@@ -167,6 +191,8 @@ class MaterialForm(ContentFieldsForm):
             unwanted.add("density")
         if self.kind == Kind.PACKAGING:
             unwanted.add("inci_name")
+        elif self.kind == Kind.BATTER:
+            unwanted.update(NOT_OF_BATTER)
         return unwanted
 
     def clean(self) -> dict[str, Any]:

@@ -17,6 +17,7 @@ class Digits(TypedDict):
 
 
 GRAMS = Digits(max_digits=12, decimal_places=2)
+MILLIMETRES = Digits(max_digits=6, decimal_places=1)
 PERCENT = Digits(max_digits=6, decimal_places=3)
 SAP_VALUE = Digits(max_digits=6, decimal_places=2)
 
@@ -28,6 +29,9 @@ class Kind(models.TextChoices):
     FRAGRANCE = "fragrance", _("Fragrance or essential oil")
     COLOUR = "colour", _("Colour")
     ADDITIVE = "additive", _("Additive")
+    EMBED = "embed", _("Embed")
+    TOPPING = "topping", _("Topping")
+    BATTER = "batter", _("Batter kept back")
     PACKAGING = "packaging", _("Packaging")
 
     @property
@@ -40,5 +44,12 @@ class Kind(models.TextChoices):
             Kind.FRAGRANCE: gettext("Fragrances"),
             Kind.COLOUR: gettext("Colours"),
             Kind.ADDITIVE: gettext("Additives"),
+            Kind.EMBED: gettext("Embeds"),
+            Kind.TOPPING: gettext("Toppings"),
+            Kind.BATTER: gettext("Batter kept back"),
             Kind.PACKAGING: gettext("Packaging"),
         }[self]
+
+
+COUNTED = frozenset({Kind.EMBED, Kind.PACKAGING})
+"""Kinds that are counted in pieces rather than weighed."""

@@ -18,6 +18,7 @@ class Movement(models.Model):
 
     class Kind(models.TextChoices):
         RECEIVED = "received", _("Received")
+        MADE = "made", _("Made here")
         POURED = "poured", _("Poured")
         CORRECTED = "corrected", _("Corrected")
         WASTED = "wasted", _("Wasted")

@@ -10,7 +10,7 @@ from django.db.models import F, Q
 from django.db.models.functions import Lower
 from django.utils.translation import gettext_lazy as _
 
-from inventory.models.kinds import GRAMS, PERCENT, SAP_VALUE, Kind
+from inventory.models.kinds import COUNTED, GRAMS, MILLIMETRES, PERCENT, SAP_VALUE, Kind
 from shared.chemistry import AcidKind, AlkaliKind
 from shared.fats import FatReference, Source, reference_fats
 from shared.ingredients import FatKind
@@ -57,7 +57,8 @@ class MaterialQuerySet(models.QuerySet["Material"]):
 
 
 class Material(models.Model):
-    """Something that goes into or onto a bar. Weighed in grams, but for packaging, which is counted."""
+    """Something that goes into or onto a bar. Weighed in grams, but for embeds and packaging, which are
+    counted."""
 
     kind = models.CharField(max_length=10, choices=Kind)
     name = models.CharField(max_length=80)
@@ -121,8 +122,12 @@ class Material(models.Model):
 
     antioxidant = models.BooleanField(default=False, help_text=_("It slows down that fats turn rancid."))
 
-    # Colours: how it looks in the bar, as #rrggbb.
+    # Colours, embeds and toppings: how it looks in the bar, as #rrggbb.
     colour = models.CharField(max_length=7, blank=True)
+
+    # Embeds: what one weighs, and how much of the loaf it takes lengthwise, so that the cutter misses it.
+    piece_grams = models.DecimalField(**GRAMS, null=True, blank=True)
+    piece_length = models.DecimalField(**MILLIMETRES, null=True, blank=True)
 
     objects = MaterialQuerySet.as_manager()
 
@@ -175,6 +180,14 @@ class Material(models.Model):
                 condition=Q(density__isnull=True) | Q(density__gt=0), name="material_density_positive"
             ),
             models.CheckConstraint(
+                condition=Q(piece_grams__isnull=True) | Q(kind=Kind.EMBED, piece_grams__gt=0),
+                name="material_piece_has_weight",
+            ),
+            models.CheckConstraint(
+                condition=Q(piece_length__isnull=True) | Q(kind=Kind.EMBED, piece_length__gt=0),
+                name="material_piece_has_length",
+            ),
+            models.CheckConstraint(
                 condition=Q(reorder_level__isnull=True) | Q(reorder_level__gte=0),
                 name="material_reorder_level_not_negative",
             ),
@@ -186,7 +199,7 @@ class Material(models.Model):
     @property
     def counted(self) -> bool:
         """Whether it is counted in pieces rather than weighed."""
-        return self.kind == Kind.PACKAGING
+        return self.kind in COUNTED
 
     @property
     def sap(self) -> Sap | None:

@@ -10,9 +10,10 @@ from decimal import Decimal
 from django.core.paginator import Page, Paginator
 from django.db.models import OuterRef, Q, QuerySet, Subquery, Value
 
-from inventory.models import Lot, Material, Movement
+from inventory.models import Lot, LotPart, Material, Movement
 from inventory.queries.doubts import SapDoubt, purity_doubt, sap_doubt
 from inventory.queries.ledger import movement_rows
+from inventory.queries.made import MadeOf, made_of, went_into
 from inventory.shelf import Bar, draw
 
 MOST_LABELS = 120  # twelve sheets
@@ -68,13 +69,18 @@ def _labelled(lots: QuerySet[Lot]) -> list[Lot]:
 
 @dataclass(frozen=True, slots=True)
 class LotPage:
-    """A lot with a page of its movements, how full its container is, and what is odd on its certificate."""
+    """A lot with a page of its movements, how full its container is, and what is odd on its certificate.
+
+    `made_of` and `went_into` are the lots within it and those made here that hold some of it.
+    """
 
     lot: Lot
     movements: Page[Movement]
     bar: Bar
     doubt: SapDoubt | None
     purity_doubt: str
+    made_of: list[MadeOf]
+    went_into: list[LotPart]
 
 
 def lot_page(
@@ -88,4 +94,6 @@ def lot_page(
         bar=draw([lot], None, today=today, warn_by=today + timedelta(days=warn_days)),
         doubt=sap_doubt(lot.material, lot) if lot.sap is not None else None,
         purity_doubt=purity_doubt(lot),
+        made_of=made_of(lot),
+        went_into=went_into(lot),
     )

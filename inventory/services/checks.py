@@ -37,6 +37,9 @@ OF_KIND: dict[str, tuple[str, ...]] = {
     Kind.COLOUR: ("colour",),
     Kind.LIQUID: CONTENTS,
     Kind.FRAGRANCE: (),
+    Kind.EMBED: ("colour", "piece_grams", "piece_length"),
+    Kind.TOPPING: ("colour",),
+    Kind.BATTER: (),
     Kind.PACKAGING: (),
 }
 
@@ -52,7 +55,7 @@ def check(material: Material) -> None:
     """Raise ValidationError by field for what such a material cannot be."""
     material.clean_fields(exclude=["supplier"])
     problems = _foreign_fields(material) | _sap_problems(material) | _purity_problems(material)
-    problems |= _content_problems(material)
+    problems |= _content_problems(material) | _piece_problems(material)
     if wrong := profile_problem(material.profile):
         problems["profile"] = wrong
     if material.density is not None and material.density <= 0:
@@ -126,6 +129,15 @@ def _content_problems(material: Material) -> dict[str, str]:
     problems = {name: words for name, share in given.items() if share is not None and not 0 <= share <= 100}
     problems |= _acid_problems(material)
     return problems or _fat_problems(material) or _whole_problems(material)
+
+
+def _piece_problems(material: Material) -> dict[str, str]:
+    problems: dict[str, str] = {}
+    if material.piece_grams is not None and material.piece_grams <= 0:
+        problems["piece_grams"] = gettext("A piece weighs more than nothing.")
+    if material.piece_length is not None and material.piece_length <= 0:
+        problems["piece_length"] = gettext("A piece takes more than nothing of the loaf.")
+    return problems
 
 
 def _acid_problems(material: Material) -> dict[str, str]:

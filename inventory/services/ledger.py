@@ -130,10 +130,10 @@ def discard(*, lot: Lot, quantity: Decimal, reason: str, key: str, by: User) -> 
     return take(lot=lot, quantity=quantity, kind=Movement.Kind.WASTED, key=key, by=by, reason=reason)
 
 
-def reverse(*, movement: Movement, reason: str, key: str, by: User, allow_poured: bool = False) -> Movement:
+def reverse(*, movement: Movement, reason: str, key: str, by: User, through_batch: bool = False) -> Movement:
     """Book the opposite of a movement, once.
 
-    What a batch took is given back through the batch, which passes `allow_poured`.
+    What a batch took or made is taken back through the batch, which passes `through_batch`.
     Raises NotReversible, or NotEnough where what came in is no longer there.
     """
     require_maker(by)
@@ -142,7 +142,7 @@ def reverse(*, movement: Movement, reason: str, key: str, by: User, allow_poured
         _lock([movement.lot_id])
         if done := Movement.objects.filter(key=key).first():
             return done
-        if refusal := why_not(movement, allow_poured=allow_poured):
+        if refusal := why_not(movement, through_batch=through_batch):
             raise NotReversible(refusal, code="not_reversible")
         change = Taking(movement.lot, -movement.quantity, key)
         return _book(
@@ -155,13 +155,15 @@ def reverse(*, movement: Movement, reason: str, key: str, by: User, allow_poured
         )[0]
 
 
-def why_not(movement: Movement, *, allow_poured: bool = False) -> str:
+def why_not(movement: Movement, *, through_batch: bool = False) -> str:
     """Why a movement may not be taken back by hand; empty where it may."""
     if Movement.objects.filter(reverses=movement).exists():
         return gettext("This movement was taken back already.")
-    if movement.kind == Movement.Kind.POURED and not allow_poured:
+    if movement.kind == Movement.Kind.POURED and not through_batch:
         words = gettext("This went into %(document)s. Undo it there, so that batch and stock agree.")
         return words % {"document": movement.document}
+    if movement.kind == Movement.Kind.MADE and not through_batch:
+        return gettext("This was made here. Undo the batch that made it, so that batch and stock agree.")
     if movement.kind == Movement.Kind.REVERSED:
         return gettext("This takes a movement back itself. Book a correction instead.")
     return ""
@@ -171,7 +173,7 @@ def reverse_all(*, movements: Iterable[Movement], reason: str, by: User) -> list
     """Give back all that a batch took, in the order of the lots' ids; twice counts once."""
     with transaction.atomic():
         return [
-            reverse(movement=each, reason=reason, key=f"reversal of {each.pk}", by=by, allow_poured=True)
+            reverse(movement=each, reason=reason, key=f"reversal of {each.pk}", by=by, through_batch=True)
             for each in sorted(movements, key=lambda movement: (movement.lot_id, movement.pk))
         ]
 

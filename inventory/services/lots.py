@@ -11,6 +11,7 @@ from django.db import transaction
 from django.utils.translation import gettext
 
 from inventory.models import Kind, Lot, Material
+from inventory.services.ledger import amount
 from shared.chemistry import AlkaliKind
 from shared.heat import REFERENCE_CELSIUS, max_concentration
 from soapshop.core.access import require_maker
@@ -62,6 +63,20 @@ def update_lot(*, lot: Lot, by: User, **fields: Unpack[LotFields]) -> Lot:
                 by=by, subject=lot, what=gettext("changed lot %(lot)s") % {"lot": lot.code}, detail=changed
             )
     return lot
+
+
+def stock_problems(material: Material, quantity: Decimal, cost: Decimal) -> dict[str, str]:
+    """What is wrong with the quantity (grams or pieces) and the cost of a new lot, by field; else empty."""
+    problems: dict[str, str] = {}
+    try:
+        amount(quantity)
+    except ValidationError as problem:
+        problems["quantity"] = problem.messages[0]
+    if material.counted and quantity != quantity.to_integral_value():
+        problems["quantity"] = gettext("%(material)s is counted in whole pieces.") % {"material": material}
+    if not cost.is_finite() or cost < 0:
+        problems["cost"] = gettext("A price cannot be below zero.")
+    return problems
 
 
 def certificate_problems(

@@ -27,7 +27,8 @@ class MaterialFields(TypedDict, total=False):
     """What a maker says of a material.
 
     Saponification in mg KOH/g, purity in % m/m, density in g/mL, contents and acid in g per 100 g, `profile`
-    in % of all fatty acids by shorthand such as "C18:1".
+    in % of all fatty acids by shorthand such as "C18:1". `colour` is #rrggbb. Of an embed, a piece weighs
+    `piece_grams` in g and takes `piece_length` in mm of the loaf.
     """
 
     name: str
@@ -60,6 +61,8 @@ class MaterialFields(TypedDict, total=False):
     acid_least: Decimal | None
     antioxidant: bool
     colour: str
+    piece_grams: Decimal | None
+    piece_length: Decimal | None
 
 
 def create_material(*, kind: Kind, by: User, **fields: Unpack[MaterialFields]) -> Material:

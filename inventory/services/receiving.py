@@ -17,9 +17,9 @@ from django.db.models import Q
 from django.utils import timezone
 from django.utils.translation import gettext, ngettext
 
-from inventory.models import Delivery, Lot, Material, Movement, Supplier
+from inventory.models import Delivery, Kind, Lot, Material, Movement, Supplier
 from inventory.services.ledger import amount, give
-from inventory.services.lots import certificate_problems
+from inventory.services.lots import certificate_problems, stock_problems
 from soapshop.core.access import require_maker
 from soapshop.core.models import User, Workshop
 from soapshop.core.services.history import record
@@ -74,7 +74,7 @@ def receive(
     if received_on > timezone.localdate():
         raise ValidationError({"received_on": gettext("That day has not come yet.")})
     with transaction.atomic():
-        _one_at_a_time()
+        one_lot_at_a_time()
         if done := Delivery.objects.filter(key=key).first():
             return done
         codes = _codes(lines)
@@ -117,8 +117,8 @@ def initials(name: str) -> str:
     return words[0][:2].upper() if words else "LO"
 
 
-def _one_at_a_time() -> None:
-    """Two people who receive at the same moment must not be given the same code."""
+def one_lot_at_a_time() -> None:
+    """Two people who make lots at the same moment must not be given the same code."""
     list(Workshop.objects.select_for_update())
 
 
@@ -135,15 +135,9 @@ def _codes(lines: Sequence[ReceivedLine]) -> list[str]:
 
 def _check(position: int, line: ReceivedLine, received_on: date) -> None:
     """Raise LineError for what a lot cannot be."""
-    problems: dict[str, str] = {}
-    try:
-        amount(line.quantity)
-    except ValidationError as problem:
-        problems["quantity"] = problem.messages[0]
-    if not line.cost.is_finite() or line.cost < 0:
-        problems["cost"] = gettext("A price cannot be below zero.")
-    if line.material.counted and line.quantity != line.quantity.to_integral_value():
-        problems["quantity"] = gettext("Packaging is counted in whole pieces.")
+    problems = stock_problems(line.material, line.quantity, line.cost)
+    if line.material.kind == Kind.BATTER:
+        problems["material"] = gettext("Batter kept back comes from a pour, not from a supplier.")
     if line.best_before and line.best_before < received_on:
         problems["best_before"] = gettext("It was past its best-before on the day it came. Send it back.")
     problems |= certificate_problems(

@@ -18,22 +18,28 @@ from inventory.views.asked import choice
 from soapshop.core.access import SignedInRequest, maker_required
 from soapshop.core.queries import history_of
 
+# Batter kept back is made by a pour.
+BY_HAND = [kind for kind in Kind if kind != Kind.BATTER]
+
 
 def material(request: SignedInRequest, pk: int) -> HttpResponse:
     """What is known of a material and how much of it is there."""
-    found = get_object_or_404(Material.objects.select_related("supplier"), pk=pk)
+    found = get_object_or_404(Material.objects.select_related("supplier", "behaviour"), pk=pk)
     page = queries.material_page(
         found, today=timezone.localdate(), warn_days=request.workshop.expiry_warning_days
     )
-    return render(request, "inventory/material.html", {"page": page, "material": found})
+    certificates = queries.certificates_of(found) if found.kind == Kind.FRAGRANCE else []
+    context = {"page": page, "material": found, "certificates": certificates}
+    return render(request, "inventory/material.html", context)
 
 
 @maker_required
 def material_add(request: SignedInRequest) -> HttpResponse:
     """Add a material of the kind that the address names; without one, ask for the kind first."""
-    kind = choice(request, "kind", Kind)
+    kind = choice(request, "kind", BY_HAND)
     if not kind:
-        return render(request, "inventory/material_kind.html", {"kinds": Kind.choices})
+        kinds = [(each.value, each.label) for each in BY_HAND]
+        return render(request, "inventory/material_kind.html", {"kinds": kinds})
     like = LikeForm(request.GET, kind=Kind(kind))
     form = MaterialForm(
         request.POST or None, kind=Kind(kind), like=like.chosen, solution="solution" in request.GET

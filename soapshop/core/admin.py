@@ -7,7 +7,7 @@ from django.contrib.auth.models import Group
 from django.db.models import Model
 from django.http import HttpRequest
 
-from soapshop.core.models import History, Photo, User, Workshop
+from soapshop.core.models import Document, History, Photo, User, Workshop
 
 # Generic to the type checker only: at run time Django's class takes no parameter.
 if TYPE_CHECKING:
@@ -47,6 +47,12 @@ class WorkshopAdmin(ReadOnlyAdmin):
 @admin.register(Photo)
 class PhotoAdmin(ReadOnlyAdmin):
     list_display = ["id", "taken_at", "added_by"]
+    list_select_related = ["added_by"]
+
+
+@admin.register(Document)
+class DocumentAdmin(ReadOnlyAdmin):
+    list_display = ["name", "added_at", "added_by"]
     list_select_related = ["added_by"]
 
 

@@ -5,6 +5,7 @@ All refuse what is no number, what is too large to be meant, and characters that
 
 from __future__ import annotations
 
+import re
 import uuid
 from abc import ABC, abstractmethod
 from decimal import Decimal
@@ -27,6 +28,8 @@ CENT = Decimal("0.01")
 TENTH = Decimal("0.1")
 MOST_GRAMS = Decimal(1_000_000)
 MOST_MILLIMETRES = Decimal(2_000)
+MOST_PIECES = Decimal(10_000_000)
+PIECES = re.compile(r"([\d\s.,\u202f]+?)\s*(?:pieces?|pcs?\.?)?", re.IGNORECASE)
 PICTURES = "image/jpeg,image/png,image/webp,image/heic,image/heif"
 
 EMPTY = _("Please fill this in.")
@@ -116,6 +119,21 @@ class WeightField(MeasureField):
 
     def parse(self, text: str) -> Decimal:
         return parse_weight(text, default_unit=self.default_unit, density=self.density)
+
+
+class PiecesField(MeasureField):
+    """A whole number of pieces, from '250', '1 200' or '250 pieces'."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        too_much = _("This may be 10,000,000 pieces at most.")  # MOST_PIECES
+        super().__init__(step=CENT, most=MOST_PIECES, too_much=too_much, **kwargs)
+
+    def parse(self, text: str) -> Decimal:
+        found = PIECES.fullmatch(text.strip())
+        digits = re.sub(r"\s", "", found[1]) if found else ""
+        if not digits.isascii() or not digits.isdecimal():
+            raise UnitError("This is counted in whole pieces, such as 250.")
+        return Decimal(digits)
 
 
 class LengthField(MeasureField):
@@ -216,3 +234,10 @@ class PhotoField(forms.FileField):
     def clean(self, data: Any, initial: Any = None) -> UploadedFile[Any] | None:
         upload: UploadedFile[Any] | None = super().clean(data, initial)
         return upload or None
+
+
+class DocumentField(PhotoField):
+    """A PDF file or a picture of a page. What is in it is looked at by `store_document`."""
+
+    widget = forms.FileInput(attrs={"accept": f"application/pdf,{PICTURES}"})
+    default_error_messages = {"required": _("Choose a file.")}

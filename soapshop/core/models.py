@@ -1,4 +1,4 @@
-"""Who works here, what the workshop is called and keeps to, its photos, and who did what when."""
+"""Who works here, the workshop's settings, its photos and documents, and who did what when."""
 
 import secrets
 import uuid
@@ -196,6 +196,28 @@ class Photo(models.Model):
 
     def __str__(self) -> str:
         return f"photo of {self.taken_at:%d %b %Y}"
+
+
+class Document(models.Model):
+    """A certificate or the like as its sender made it: a PDF file, or a picture; only for the signed-in."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    name = models.CharField(max_length=120, help_text=_("Of the file, as it came."))
+    file = models.FileField(upload_to="documents/%Y/%m/", max_length=200, blank=True)
+    photo = models.OneToOneField(Photo, models.PROTECT, null=True, blank=True, related_name="document")
+    added_at = models.DateTimeField(default=timezone.now, editable=False)
+    added_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(photo__isnull=True) & ~Q(file="") | Q(photo__isnull=False, file=""),
+                name="document_is_file_or_photo",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.name
 
 
 class History(models.Model):

@@ -19,6 +19,7 @@ urlpatterns = [
     path("people/<int:pk>/password/", people.person_password, name="person_password"),
     path("theme/", site.theme, name="theme"),
     path("photos/<uuid:pk>/<str:size>/", site.photo, name="photo"),
+    path("documents/<uuid:pk>/", site.document, name="document"),
     path("health", site.health, name="health"),
     path("connect/", connect.connect, name="connect"),
     path("connect/authority.crt", connect.authority, name="authority"),

@@ -63,6 +63,11 @@ def bomb(width: int = 30_000, height: int = 30_000) -> bytes:
     return file.getvalue()
 
 
+def pdf(text: str = "Invented certificate") -> bytes:
+    """The smallest file that looks like a PDF from both ends."""
+    return b"%PDF-1.7\n% " + text.encode() + b"\n%%EOF\n"
+
+
 def upload(
     content: bytes, name: str = "IMG_0001.jpg", content_type: str = "image/jpeg"
 ) -> SimpleUploadedFile:

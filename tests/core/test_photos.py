@@ -15,6 +15,7 @@ from PIL import Image, ImageCms, ImageDraw, ImageFile
 
 from soapshop.core.models import Photo
 from soapshop.core.services import photos
+from soapshop.core.services.files import UNFINISHED_FOR
 from soapshop.core.services.photos import store_photo
 from tests.core.pictures import bomb, encoded, exif, jpeg, picture, upload
 from tests.factories import WorkshopFactory
@@ -225,7 +226,7 @@ def test_files_of_a_failed_transaction_go_once_they_are_old(maker, settings):
     young = store_photo(upload=upload(jpeg()), by=maker)
     assert Path(lost.full.path).exists()
 
-    long_ago = time.time() - photos.UNFINISHED_FOR - 1
+    long_ago = time.time() - UNFINISHED_FOR - 1
     os.utime(marker, (long_ago, long_ago))
     store_photo(upload=upload(jpeg()), by=maker)
 
@@ -240,7 +241,7 @@ def test_an_old_marker_of_a_kept_picture_costs_nothing_but_itself(maker, setting
     photo = store_photo(upload=upload(jpeg()), by=maker)
     marker = Path(settings.MEDIA_ROOT) / "unfinished" / str(photo.pk)
     marker.write_text(f"{photo.full.name}\n{photo.thumb.name}")
-    long_ago = time.time() - photos.UNFINISHED_FOR - 1
+    long_ago = time.time() - UNFINISHED_FOR - 1
     os.utime(marker, (long_ago, long_ago))
 
     store_photo(upload=upload(jpeg()), by=maker)

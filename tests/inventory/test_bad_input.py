@@ -162,8 +162,9 @@ def test_a_count_that_is_none_is_refused(phone):
 
 
 @pytest.mark.parametrize("typed", ["1.5", "2 lb", "-3", "1e3"])
-def test_boxes_are_counted_in_whole_pieces(phone, typed):
-    boxes = LotFactory(material=MaterialFactory(packaging=True))
+@pytest.mark.parametrize("kind", ["packaging", "embed"])
+def test_boxes_and_embeds_are_counted_in_whole_pieces(phone, kind, typed):
+    boxes = LotFactory(material=MaterialFactory(**{kind: True}))
     page = refused(
         phone.post(url("correct", boxes.pk), {"key": str(uuid4()), "reason": "w", "counted": typed}), typed
     )

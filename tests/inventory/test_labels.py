@@ -15,7 +15,7 @@ from inventory.services.receiving import ReceivedLine, receive
 from soapshop.core import pdf
 from tests import printed
 from tests.bad_input import EMOJI, NUL, SCRIPT
-from tests.factories import LotFactory, MaterialFactory, SupplierFactory, WorkshopFactory
+from tests.factories import LotFactory, MadeLotFactory, MaterialFactory, SupplierFactory, WorkshopFactory
 
 pytestmark = pytest.mark.django_db
 
@@ -66,6 +66,14 @@ def test_the_label_of_lye_carries_the_caution(phone, alkali):
 
     for part in ("Lye burns skin and eyes.", "Goggles, gloves", "children", "supplier’s own label"):
         assert part in said
+
+
+def test_the_label_of_batter_kept_back_carries_a_caution_and_the_day_it_was_made(phone):
+    said = printed.words(labels_for(phone, MadeLotFactory()))
+
+    for part in ("Raw soap burns skin and eyes.", "Goggles, gloves", "children", "Made"):
+        assert part in said
+    assert "Came" not in said
 
 
 @pytest.mark.parametrize("units", ["metric", "us"])

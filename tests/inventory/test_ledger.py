@@ -207,7 +207,7 @@ def test_what_a_batch_took_comes_back_only_through_the_batch(maker):
     with pytest.raises(NotReversible, match="26-0001"):
         ledger.reverse(movement=movement, reason="oops", key="r", by=maker)
     assert on_hand(lot) == 4000
-    back = ledger.reverse(movement=movement, reason="oops", key="r", by=maker, allow_poured=True)
+    back = ledger.reverse(movement=movement, reason="oops", key="r", by=maker, through_batch=True)
     assert back.document == "26-0001"
     assert on_hand(lot) == 5000
 

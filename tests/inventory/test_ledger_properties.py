@@ -24,6 +24,7 @@ from hypothesis.stateful import (
 
 from inventory.models import Lot, Movement
 from inventory.services import ledger
+from inventory.services.made import make_lot, unmake_lot
 from inventory.services.receiving import ReceivedLine, receive
 from inventory.services.reconcile import reconcile
 from tests.factories import MaterialFactory, SupplierFactory, UserFactory
@@ -101,6 +102,33 @@ class StockMachine(RuleBasedStateMachine):
         self.account[lot.pk] = counted
         return movement if movement else multiple()
 
+    @rule(target=lots, part=lots, quantity=grams, held=grams)
+    def make(self, part: Lot, quantity: Decimal, held: Decimal) -> Lot:
+        deed = {
+            "material": self.material,
+            "quantity": quantity,
+            "parts": [(part, held)],
+            "cost": Decimal(1),
+            "key": self.key(),
+            "by": self.by,
+            "at": timezone.now(),
+        }
+        lot = make_lot(**deed)
+        assert make_lot(**deed) == lot
+        self.account[lot.pk] = quantity
+        return lot
+
+    @rule(lot=lots)
+    def unmake(self, lot: Lot) -> None:
+        try:
+            unmake_lot(lot=lot, reason="a slip", by=self.by)
+        except ledger.NotReversible:
+            return
+        unmake_lot(lot=lot, reason="a slip", by=self.by)
+        taken_back = lot.movements.get(kind=Movement.Kind.MADE).reversed_by
+        later = lot.movements.filter(pk__gt=taken_back.pk)
+        self.account[lot.pk] = sum((each.quantity for each in later), Decimal(0))
+
     @rule(movement=consumes(movements))
     def reverse(self, movement: Movement) -> None:
         deed = {
@@ -108,7 +136,7 @@ class StockMachine(RuleBasedStateMachine):
             "reason": "a slip",
             "key": self.key(),
             "by": self.by,
-            "allow_poured": True,
+            "through_batch": True,
         }
         try:
             back = ledger.reverse(**deed)

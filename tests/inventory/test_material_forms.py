@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from inventory.models import Material
 from inventory.services.reference import load_catalogue
-from tests.factories import LotFactory, MaterialFactory, SupplierFactory
+from tests.factories import LotFactory, MadeLotFactory, MaterialFactory, SupplierFactory
 
 pytestmark = pytest.mark.django_db
 
@@ -227,3 +227,95 @@ def test_what_the_workshop_has_had_is_offered_before_the_rest_of_the_catalogue(p
     assert [name for _, name in groups[1][1]] == ["Olive oil"]
     assert "Liquids, from the catalogue" in labels
     assert labels.index("Fats and oils, from the catalogue") == 1
+
+
+def test_an_embed_is_written_down_and_its_page_says_what_a_piece_is(phone):
+    sent = {"name": "Sun disc", "piece_grams": "12,5 g", "piece_length": "3 cm", "colour": "#c9a227"}
+    assert phone.post(new("embed"), sent | {"reorder_level": "40"}).status_code == 302
+    disc = Material.objects.get()
+    assert (disc.piece_grams, disc.piece_length, disc.reorder_level) == (Decimal("12.5"), 30, 40)
+    page = page_of(phone, disc)
+    assert "12.5 g" in page
+    assert "30 mm" in page
+    assert "40\N{NO-BREAK SPACE}pieces" in page
+    edit = phone.get(reverse("inventory:material_edit", args=[disc.pk])).content.decode()
+    assert 'name="piece_grams" value="12.5"' in edit
+    assert 'name="density"' not in edit
+
+
+def test_a_topping_is_weighed_and_has_no_pieces(phone):
+    sent = {"name": "Dried petals", "colour": "#8a5a83", "reorder_level": "50 g", "inci_name": "Calendula"}
+    assert phone.post(new("topping"), sent).status_code == 302
+    petals = Material.objects.get()
+    assert (petals.colour, petals.reorder_level, petals.piece_grams) == ("#8a5a83", 50, None)
+    assert "One piece weighs" not in page_of(phone, petals)
+
+
+@pytest.mark.parametrize("field", ["piece_grams", "piece_length"])
+def test_a_piece_that_is_none_is_refused_beside_its_field(phone, field):
+    for typed in ["0", *(each for each in NONSENSE if each != "101")]:
+        response = phone.post(new("embed"), {"name": "Sun disc", field: typed})
+        assert response.status_code == 422
+        assert list(response.context["form"].errors) == [field]
+        assert "<script>alert" not in response.content.decode()
+        assert 'value="Sun disc"' in response.content.decode()
+    assert not Material.objects.exists()
+
+
+def test_the_density_of_a_colour_lets_it_be_received_by_the_teaspoon(phone):
+    assert "A level teaspoon is 5 mL" in phone.get(new("colour")).content.decode()
+    assert phone.post(new("colour"), {"name": "Blue mica", "density": "0,4"}).status_code == 302
+    mica = Material.objects.get()
+    supplier = SupplierFactory()
+    sent = {
+        "key": "6f9c5c1e-1111-4b71-9d0c-2a6c2d3e4f50",
+        "supplier": supplier.pk,
+        "received_on": "2026-05-03",
+        "lines": "1",
+        "line-0-material": mica.pk,
+        "line-0-quantity": "5 tsp",
+        "line-0-cost": "3",
+    }
+    assert phone.post(reverse("inventory:receive"), sent).status_code == 302
+    assert Decimal("9.8") < mica.lots.get().on_hand < Decimal("10.1")
+
+
+def test_batter_kept_back_is_neither_added_nor_bought_by_hand(phone):
+    batter, supplier = MaterialFactory(batter=True, name="Batter of Moss"), SupplierFactory()
+    kinds = phone.get(reverse("inventory:material_add")).content.decode()
+    assert "?kind=topping" in kinds
+    assert "?kind=batter" not in kinds
+    response = phone.post(new("batter"), {"name": "Batter of Fern"})
+    assert "What kind of material?" in response.content.decode()
+    assert Material.objects.get() == batter
+    groups = phone.get(reverse("inventory:receive")).content.decode()
+    assert supplier.name in groups
+    assert "Batter of Moss" not in groups
+
+
+def test_the_page_of_batter_kept_back_explains_it_and_offers_no_delivery(phone):
+    lot = MadeLotFactory(material=MaterialFactory(batter=True, name="Batter of Moss"))
+    page = page_of(phone, lot.material)
+    assert "kept back for later" in page
+    assert "Raw soap burns skin and eyes" in page
+    assert f"{reverse('inventory:receive')}?material" not in page
+    edit = reverse("inventory:material_edit", args=[lot.material_id])
+    assert set(phone.get(edit).context["form"].fields) == {"name", "note"}
+    assert phone.post(edit, {"name": "Batter of Moss", "note": "In the cold room"}).status_code == 302
+    assert Material.objects.get(pk=lot.material_id).note == "In the cold room"
+
+
+def test_the_stockroom_has_a_shelf_for_embeds_toppings_and_batter(phone):
+    for traits, kind in (
+        ({"packaging": True}, "box"),
+        ({"embed": True}, "disc"),
+        ({"topping": True}, "petals"),
+    ):
+        LotFactory(material=MaterialFactory(name=f"The {kind}", **traits), quantity=40)
+    MadeLotFactory()
+    page = phone.get(reverse("inventory:stockroom")).content.decode()
+    shelves = [">Embeds<", ">Toppings<", ">Batter kept back<", ">Packaging<"]
+    places = [page.rindex(f'"group-title"{shelf}') for shelf in shelves]
+    assert places == sorted(places)
+    assert "40\N{NO-BREAK SPACE}pieces" in page
+    assert "40\N{NO-BREAK SPACE}g" in page

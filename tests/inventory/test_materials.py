@@ -97,6 +97,30 @@ def test_an_alkali_needs_its_name_and_its_purity(maker, field, values):
     assert create_material(kind=Kind.ALKALI, by=maker, **good).purity_high == 99
 
 
+@pytest.mark.parametrize("field", ["piece_grams", "piece_length"])
+@pytest.mark.parametrize("value", ["0", "-1", "NaN", "1e12"])
+def test_an_embed_weighs_something_and_takes_some_of_the_loaf(maker, field, value):
+    with pytest.raises(ValidationError) as refused:
+        create_material(kind=Kind.EMBED, by=maker, name="Sun disc", **{field: Decimal(value)})
+    assert list(refused.value.message_dict) == [field]
+    made = create_material(kind=Kind.EMBED, by=maker, name="Sun disc", **{field: Decimal(12)})
+    assert getattr(made, field) == 12
+
+
+@pytest.mark.parametrize("kind", [Kind.FAT, Kind.TOPPING, Kind.BATTER, Kind.PACKAGING])
+def test_only_embeds_come_in_pieces_of_a_size(maker, kind):
+    with pytest.raises(ValidationError) as refused:
+        create_material(kind=kind, by=maker, name="Meadow", piece_grams=Decimal(12), piece_length=Decimal(9))
+    assert set(refused.value.message_dict) == {"piece_grams", "piece_length"}
+
+
+@pytest.mark.parametrize("kind", [Kind.COLOUR, Kind.EMBED, Kind.TOPPING])
+def test_what_is_seen_in_the_bar_has_a_colour(maker, kind):
+    assert create_material(kind=kind, by=maker, name="Meadow", colour="#8a5a83").colour == "#8a5a83"
+    with pytest.raises(ValidationError):
+        create_material(kind=Kind.BATTER, by=maker, name="Batter of Moss", colour="#8a5a83")
+
+
 def test_a_name_is_given_once_whatever_its_capitals(maker):
     MaterialFactory(name="Plum kernel oil")
     with pytest.raises(ValidationError) as refused:

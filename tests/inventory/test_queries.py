@@ -255,6 +255,6 @@ def test_the_pages_of_a_material_and_of_a_lot_take_few_queries(maker, django_ass
     with django_assert_max_num_queries(4):
         page = queries.material_page(oil, today=TODAY, warn_days=60)
         assert [(row.by.name, row.lot.material.name) for row in page.movements]
-    with django_assert_max_num_queries(2):
+    with django_assert_max_num_queries(4):
         page = queries.lot_page(lots[0], today=TODAY, warn_days=60)
         assert len([(row.by.name, row.lot.material.name) for row in page.movements]) == 21

@@ -139,6 +139,19 @@ def test_packaging_comes_in_whole_pieces(maker):
         bring(maker, line(of=MaterialFactory(packaging=True), quantity=Decimal("10.5")))
 
 
+def test_embeds_come_in_whole_pieces_and_toppings_by_weight(maker):
+    with pytest.raises(LineError, match="Sun disc is counted in whole pieces"):
+        bring(maker, line(of=MaterialFactory(embed=True, name="Sun disc"), quantity=Decimal("10.5")))
+    delivery = bring(maker, line(of=MaterialFactory(topping=True), quantity=Decimal("10.5")))
+    assert delivery.lots.get().on_hand == Decimal("10.5")
+
+
+def test_batter_kept_back_is_not_bought(maker):
+    with pytest.raises(LineError, match="comes from a pour") as refused:
+        bring(maker, line(of=MaterialFactory(batter=True)))
+    assert list(refused.value.message_dict) == ["material"]
+
+
 def test_what_was_past_its_date_when_it_came_is_refused(maker):
     today = timezone.localdate()
     with pytest.raises(LineError, match="best-before"):

@@ -3,18 +3,14 @@
 from __future__ import annotations
 
 import contextlib
-import time
 import warnings
 from datetime import datetime, tzinfo
 from io import BytesIO
-from pathlib import Path
 from typing import Any
 
 import pillow_heif
-from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.core.files.base import ContentFile
-from django.core.files.storage import default_storage
 from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
 from django.utils import timezone
@@ -24,6 +20,7 @@ from PIL import ExifTags, Image, ImageCms, ImageFile, ImageOps, UnidentifiedImag
 from soapshop.core.access import require_maker
 from soapshop.core.models import Photo, User
 from soapshop.core.queries import workshop
+from soapshop.core.services.files import delete_files, write_files
 
 MOST_BYTES = 20_000_000
 MOST_PIXELS = 60_000_000
@@ -31,7 +28,6 @@ FULL_SIDE, THUMB_SIDE = 2048, 480
 QUALITY = 85
 FORMATS = ("JPEG", "PNG", "WEBP", "HEIF")
 EXIF_BEGAN = 1995  # an earlier date comes from a camera whose clock was never set
-UNFINISHED_FOR = 3600  # seconds; no transaction lives that long
 
 TOO_BIG = _("This picture is larger than 20 MB. Send a smaller one.")
 TOO_MANY_PIXELS = _("This picture has more than 60 million pixels. Send a smaller one.")
@@ -51,8 +47,15 @@ def store_photo(*, upload: UploadedFile[Any], by: User) -> Photo:
     require_maker(by)
     picture, taken_at = read_picture(upload, zone=workshop().zone)
     photo = Photo(width=picture.width, height=picture.height, taken_at=taken_at, added_by=by)
-    _remove_unfinished()
-    _write_files(photo, picture)
+    thumb = picture.copy()
+    thumb.thumbnail((THUMB_SIDE, THUMB_SIDE), Image.Resampling.LANCZOS)
+    write_files(
+        row=photo,
+        contents={
+            "full": (f"{photo.pk}.jpg", _jpeg(picture)),
+            "thumb": (f"{photo.pk}-thumb.jpg", _jpeg(thumb)),
+        },
+    )
     photo.save()
     return photo
 
@@ -63,7 +66,7 @@ def forget_photo(*, photo: Photo, by: User) -> None:
     require_maker(by)
     names = [str(photo.full), str(photo.thumb)]
     photo.delete()
-    transaction.on_commit(lambda: _delete(names))
+    transaction.on_commit(lambda: delete_files(names=names))
 
 
 def read_picture(upload: UploadedFile[Any], *, zone: tzinfo) -> tuple[Image.Image, datetime]:
@@ -82,7 +85,7 @@ def read_picture(upload: UploadedFile[Any], *, zone: tzinfo) -> tuple[Image.Imag
     except (Image.DecompressionBombError, Image.DecompressionBombWarning) as error:
         raise ValidationError(TOO_MANY_PIXELS) from error
     except UnidentifiedImageError as error:
-        raise ValidationError(NO_PICTURE) from error
+        raise ValidationError(NO_PICTURE, code="no_picture") from error
     except Exception as error:  # on a damaged file the decoders raise whatever their code trips over
         raise ValidationError(DAMAGED) from error
 
@@ -127,46 +130,7 @@ def _taken_at(image: Image.Image, zone: tzinfo) -> datetime:
     return taken if taken.year >= EXIF_BEGAN and taken <= now else now
 
 
-def _write_files(photo: Photo, picture: Image.Image) -> None:
-    """Write both sizes under names that nobody can guess.
-
-    They are written before the commit: written after it, a full disk would leave a note whose picture is
-    lost. Should the transaction fail instead, nothing tells us, so a marker that names the files is written
-    first and removed by the commit. A marker that grows old belongs to a failure, and its files go with it.
-    """
-    marker = _unfinished() / str(photo.pk)
-    names = [
-        photo.full.field.generate_filename(photo, f"{photo.pk}.jpg"),
-        photo.thumb.field.generate_filename(photo, f"{photo.pk}-thumb.jpg"),
-    ]
-    marker.parent.mkdir(parents=True, exist_ok=True)
-    marker.write_text("\n".join(names))
-    thumb = picture.copy()
-    thumb.thumbnail((THUMB_SIDE, THUMB_SIDE), Image.Resampling.LANCZOS)
-    photo.full.name = default_storage.save(names[0], _jpeg(picture))
-    photo.thumb.name = default_storage.save(names[1], _jpeg(thumb))
-    transaction.on_commit(lambda: marker.unlink(missing_ok=True))
-
-
 def _jpeg(picture: Image.Image) -> ContentFile[bytes]:
     file = BytesIO()
     picture.save(file, "JPEG", quality=QUALITY, optimize=True, progressive=True)
     return ContentFile(file.getvalue())
-
-
-def _unfinished() -> Path:
-    return Path(settings.MEDIA_ROOT) / "unfinished"
-
-
-def _remove_unfinished() -> None:
-    for marker in _unfinished().glob("*"):
-        if time.time() - marker.stat().st_mtime < UNFINISHED_FOR:
-            continue
-        if not Photo.objects.filter(pk=marker.name).exists():
-            _delete(marker.read_text().splitlines())
-        marker.unlink(missing_ok=True)
-
-
-def _delete(names: list[str]) -> None:
-    for name in names:
-        default_storage.delete(name)

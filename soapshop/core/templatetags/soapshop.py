@@ -4,7 +4,7 @@ Filters take anything a page may hold. What is missing is shown as nothing at al
 """
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from datetime import date, datetime, timedelta
 from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
 from functools import partial
@@ -21,6 +21,7 @@ from django.utils.translation import gettext, ngettext, pgettext
 from shared import cross_section as bar
 from shared import safety_strip as strips
 from shared import units
+from shared.bar_picture import BarPicture
 from shared.corrections import superfat_without_lye
 from shared.safety import SCALE
 from soapshop.core import words
@@ -34,6 +35,7 @@ MINUS = "\N{MINUS SIGN}"
 GROUP = "\N{NARROW NO-BREAK SPACE}"
 TIE = "\N{NO-BREAK SPACE}"
 MOST_DIGITS = 20  # before the decimal point; no figure of a workshop is longer
+SMALL_CUTS = {"thumb", "small"}  # sizes of a cross-section at which no fine detail is seen
 BATTER = "#e6d9bd"  # unscented, uncoloured batter, where a recipe says nothing of its colour
 
 
@@ -75,6 +77,15 @@ def weight(grams: object, workshop: Any = None) -> str:
     else:
         step = getattr(workshop, "scale_step", None) or Decimal(1)
     return words.with_decimal_sign(units.format_weight(figure, units=_units(workshop), step=step))
+
+
+@register.filter
+def pinch(grams: object, workshop: Workshop) -> str:
+    """Write grams that may be less than the scale shows: those to a hundredth of a gram."""
+    figure = _decimal(grams)
+    if figure is not None and figure % workshop.step_for(figure):
+        return f"{number(figure, 2)}{TIE}g"
+    return weight(figure, workshop)
 
 
 @register.filter
@@ -244,20 +255,23 @@ def navigation(context: template.Context, content: str) -> SafeString:
 
 @register.inclusion_tag("components/cross_section.html")
 def cross_section(
-    layers: Sequence[bar.Layer] | None,
-    size: str = "thumb",
-    *,
-    seed: object = "",
-    decorative: bool = False,
-    width: Any = None,
-    height: Any = None,
+    look: BarPicture | None, size: str = "thumb", *, seed: object = "", decorative: bool = False
 ) -> dict[str, object]:
-    """Draw a bar cut across. `width` and `height` of the mould set its proportions where they are known."""
-    shown = tuple(layers or ()) or (bar.Layer(BATTER, 1.0),)
-    sides = {"width": float(width), "height": float(height)} if width and height else {}
+    """Draw a bar cut across. The sides of its face set its proportions where they are known."""
+    shown = look or BarPicture((bar.Layer(BATTER, 1.0),))
+    sides = {"width": shown.width, "height": shown.height} if shown.width and shown.height else {}
     return {
-        "drawing": bar.draw(shown, seed=str(seed), **sides),
-        "words": "" if decorative else words.in_words(bar.describe(shown)),
+        "drawing": bar.draw(
+            shown.layers,
+            shown.embeds,
+            shown.toppings,
+            seed=str(seed),
+            tolerance=bar.COARSE if size in SMALL_CUTS else bar.FINE,
+            **sides,
+        ),
+        "words": ""
+        if decorative
+        else words.in_words(bar.describe(shown.layers, shown.embeds, shown.toppings)),
         "size": size,
     }
 

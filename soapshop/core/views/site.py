@@ -1,4 +1,4 @@
-"""What belongs to no page: the theme, photos, and whether the app is alive."""
+"""What belongs to no page: the theme, photos and documents, and whether the app is alive."""
 
 from __future__ import annotations
 
@@ -16,12 +16,12 @@ from django.http import (
     HttpResponseBase,
     HttpResponseRedirect,
 )
-from django.shortcuts import get_object_or_404
+from django.shortcuts import get_object_or_404, redirect
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import condition, require_POST
 
 from soapshop.core.access import SignedInRequest
-from soapshop.core.models import Photo
+from soapshop.core.models import Document, Photo
 
 THEMES = ("auto", "light", "dark")
 YEAR = 60 * 60 * 24 * 365
@@ -53,6 +53,21 @@ def photo(request: SignedInRequest, pk: UUID, size: Literal["full", "thumb"]) ->
     if not file or not file.storage.exists(str(file.name)):
         raise Http404("No such picture.")
     response = FileResponse(file.open(), content_type="image/jpeg")
+    response.headers["Cache-Control"] = f"private, max-age={YEAR}, immutable"
+    return response
+
+
+def document(request: SignedInRequest, pk: UUID) -> HttpResponseBase:
+    """A PDF file to be kept or opened elsewhere, or the picture in its stead; to the signed-in."""
+    row = get_object_or_404(Document, pk=pk)
+    if row.photo_id:
+        return redirect("core:photo", row.photo_id, "full")
+    if not row.file.storage.exists(str(row.file.name)):
+        raise Http404("No such document.")
+    # Never shown in the page's own place: what a stranger wrote into it stays outside of the app.
+    response = FileResponse(
+        row.file.open(), as_attachment=True, filename=row.name, content_type="application/pdf"
+    )
     response.headers["Cache-Control"] = f"private, max-age={YEAR}, immutable"
     return response
 
