@@ -2,7 +2,7 @@
 
 from django.contrib import admin
 
-from recipes.models import Ingredient, Recipe, Version
+from recipes.models import Ingredient, Mould, Portion, Recipe, Version
 from soapshop.core.admin import ModelAdmin, ReadOnlyAdmin
 
 
@@ -25,3 +25,17 @@ class VersionAdmin(ReadOnlyAdmin):
 class IngredientAdmin(ReadOnlyAdmin):
     list_display = ["version", "material", "amount"]
     list_select_related = ["version__recipe", "material"]
+
+
+@admin.register(Portion)
+class PortionAdmin(ReadOnlyAdmin):
+    list_display = ["version", "position", "name", "size_by", "size", "destination"]
+    list_select_related = ["version__recipe"]
+    search_fields = ["version__recipe__name", "name"]
+
+
+@admin.register(Mould)
+class MouldAdmin(ReadOnlyAdmin):
+    list_display = ["name", "shape", "bars", "archived"]
+    list_filter = ["shape", "archived"]
+    search_fields = ["name"]

@@ -11,8 +11,10 @@ from itertools import groupby
 from django.utils.translation import gettext, ngettext
 
 from inventory.models import Kind
+from recipes.design import Design, design_of
 from recipes.formulation import WeighLine, WorkedOut
-from recipes.models import Version
+from recipes.models import Destination, SizeBy, Version
+from recipes.portions import PortionDesign
 from recipes.queries import Sheet
 from shared.compare import Change, Line, Row, compare
 from soapshop.core.models import Workshop
@@ -23,7 +25,7 @@ TENTH = Decimal("0.1")
 CENT = Decimal("0.01")
 GRAM = Decimal(1)
 PER_KILO = 1000
-GRAMS, PER_CENT = "g", "%"
+GRAMS, PER_CENT, COLOUR = "g", "%", "colour"
 TIE = "\N{NO-BREAK SPACE}"
 
 
@@ -38,13 +40,14 @@ class Side:
 
 @dataclass(frozen=True, slots=True)
 class Compared:
-    """A row as it is read: both figures, and in a few words what changed."""
+    """A row as it is read: both figures, and in a few words what changed. A figure may be a colour."""
 
     name: str
     before: str
     after: str
     words: str
     same: bool
+    is_colour: bool
 
 
 def rows_by_part(before: Side, after: Side, workshop: Workshop) -> list[tuple[str, list[Compared]]]:
@@ -70,15 +73,58 @@ def _of_sheet(sheet: Sheet, workshop: Workshop) -> list[Line]:
         *_superfat(made),
         Line(whole, gettext("Weight of all fats"), made.fat_grams.normalize(), GRAMS),
         Line(whole, gettext("Cost a bar"), _rounded(sheet.cost.bar, CENT), workshop.currency),
+        *_shares(made),
     ]
 
 
 def _of_version(version: Version) -> list[Line]:
-    whole = gettext("The whole")
+    whole, design = gettext("The whole"), design_of(version)
     return [
         Line(whole, gettext("Bars"), Decimal(version.bars)),
         Line(whole, gettext("Cure"), Decimal(version.cure_days), gettext("days")),
+        *_mould(design),
+        *(line for one in design.portions for line in _portion(one, design, version.bar_colour)),
     ]
+
+
+def _mould(design: Design) -> Iterator[Line]:
+    mould, name = design.mould, gettext("Mould")
+    if mould is None:
+        return
+    sides = {"length": trimmed(mould.length), "width": trimmed(mould.width)}
+    words = mould.kept.name if mould.kept else gettext("%(length)s × %(width)s mm") % sides
+    if design.size_by == SizeBy.MOULD:
+        figures = {"mould": words, "height": trimmed(mould.height)}
+        words = gettext("%(mould)s, filled %(height)s mm high") % figures
+    yield Line(gettext("The whole"), name, words)
+
+
+def _shares(made: WorkedOut) -> Iterator[Line]:
+    """Of the batter before anything goes into portions, so that all ways to say it can be compared."""
+    for jug in made.split.jugs if made.split else ():
+        whole = made.split.batter if made.split else Decimal(1)
+        share = _rounded(100 * jug.batter / whole, TENTH)
+        yield Line(_part_of(jug.design), gettext("Share of the batter"), share, PER_CENT)
+
+
+def _portion(portion: PortionDesign, design: Design, natural: str) -> Iterator[Line]:
+    part, scents = _part_of(portion), design.of(Kind.FRAGRANCE)
+    where = portion.other_mould.name if portion.other_mould else str(portion.destination.label)
+    yield Line(part, gettext("Colour"), portion.looks(natural), COLOUR)
+    yield Line(part, gettext("Poured as"), in_words(portion.technique.label))
+    if scents:
+        whole = sum((each.amount for each in scents), Decimal(0))
+        carried = whole if portion.fragrance is None else portion.fragrance
+        yield Line(part, gettext("Fragrance of the recipe, of its fats"), carried.normalize(), PER_CENT)
+    if portion.destination != Destination.MOULD:
+        yield Line(part, gettext("Goes into"), where)
+    for into in portion.additions:
+        name = gettext("With %(material)s") % {"material": into.material}
+        yield Line(part, name, into.amount.normalize(), str(into.amount_by.label))
+
+
+def _part_of(portion: PortionDesign) -> str:
+    return gettext("Portion: %(name)s") % {"name": portion.name}
 
 
 def _alkali_and_liquid(made: WorkedOut) -> Iterator[Line]:
@@ -89,11 +135,15 @@ def _alkali_and_liquid(made: WorkedOut) -> Iterator[Line]:
 
 
 def _additions(made: WorkedOut) -> Iterator[Line]:
-    scent, packaging = gettext("Scent, colour, additives, of the fats"), gettext("Packaging")
+    scent, on_top = gettext("Scent, colour, additives, of the fats"), gettext("On top")
     for line in made.of(Kind.FRAGRANCE, Kind.COLOUR, Kind.ADDITIVE):
         yield Line(scent, *_share(line), PER_CENT)
+    for line in made.of(Kind.TOPPING):
+        yield Line(on_top, *_share(line), gettext("g a bar"))
+    for line in made.of(Kind.EMBED):
+        yield Line(on_top, *_share(line), gettext("a bar"))
     for line in made.of(Kind.PACKAGING):
-        yield Line(packaging, *_share(line), gettext("a bar"))
+        yield Line(gettext("Packaging"), *_share(line), gettext("a bar"))
 
 
 def _superfat(made: WorkedOut) -> Iterator[Line]:
@@ -126,6 +176,7 @@ def _in_words(row: Row, workshop: Workshop) -> Compared:
         after=_figure(row.after, workshop),
         words=_change(row, workshop),
         same=row.change is Change.SAME,
+        is_colour=any(line.unit == COLOUR for line in (row.before, row.after) if line),
     )
 
 
@@ -138,7 +189,9 @@ def _figure(line: Line | None, workshop: Workshop) -> str:
 def _with_unit(value: Decimal, unit: str, workshop: Workshop) -> str:
     if unit == GRAMS:
         return weight(value, workshop)
-    return f"{trimmed(value)}{TIE}{unit}" if unit else trimmed(value)
+    # Several words may stand on several lines; a phone has no room for all of them on one.
+    between = " " if " " in unit else TIE
+    return f"{trimmed(value)}{between}{unit}" if unit else trimmed(value)
 
 
 def _change(row: Row, workshop: Workshop) -> str:

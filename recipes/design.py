@@ -9,9 +9,14 @@ from decimal import Decimal
 from django.utils.translation import gettext, gettext_noop
 
 from inventory.models import Kind, Material
+from recipes.errors import DesignError
 from recipes.models import LiquidBy, LiquidScope, Process, SizeBy, Stage, Version
+from recipes.models import Mould as KeptMould
+from recipes.portions import PortionDesign, check_portions, portions_of
+from shared.moulds import LARGEST_MM, MouldError, Vessel, box
+from shared.placing import MOST_EMBEDS
 from shared.saponification import Sap
-from soapshop.core.words import with_decimal_sign
+from soapshop.core.words import in_words, with_decimal_sign
 
 MOST_PARTS = 60
 WHOLE = Decimal(100)
@@ -24,6 +29,8 @@ LIST_OF = {
     Kind.FRAGRANCE: "fragrances",
     Kind.COLOUR: "colours",
     Kind.ADDITIVE: "additives",
+    Kind.EMBED: "embeds",
+    Kind.TOPPING: "toppings",
     Kind.PACKAGING: "packaging",
 }
 
@@ -54,17 +61,6 @@ LIQUID_LIMITS = {
 }
 
 
-class DesignError(ValueError):
-    """A design that cannot be made. `field` is the form's name of what is wrong, `message` is for the maker.
-
-    `material` names the one at fault where it is one of a list.
-    """
-
-    def __init__(self, field: str, message: str, material: Material | None = None) -> None:
-        super().__init__(message)
-        self.field, self.message, self.material = field, message, material
-
-
 @dataclass(frozen=True, slots=True)
 class Part:
     """A material and its amount, which means what `Ingredient` says for its kind, and when it goes in."""
@@ -80,11 +76,40 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class Mould:
-    """Inner length, width and fill height in millimetres."""
+    """The inner sides of a mould in mm, or which of the workshop's it is, and how high it is filled.
 
-    length: Decimal
-    width: Decimal
-    height: Decimal
+    Without a height it is told only what the batter covers: the size of the batch is given otherwise.
+    """
+
+    length: Decimal | None
+    width: Decimal | None
+    height: Decimal | None
+    kept: KeptMould | None = None
+
+    @property
+    def vessel(self) -> Vessel:
+        """Its inside. Raises DesignError for sides that cannot be, and where it would run over."""
+        try:
+            if self.kept is None:
+                depth = LARGEST_MM if self.height is None else float(self.height)
+                return box(float(self.length or 0), float(self.width or 0), depth)
+            vessel = self.kept.vessel
+        except MouldError as error:
+            raise DesignError(_SIDES.get(error.field, "mould"), in_words(error.args[0])) from error
+        if self.height is not None and float(self.height) > vessel.depth_mm:
+            words = gettext("%(mould)s is %(depth)s mm deep inside; it cannot be filled higher.")
+            figures = {"mould": self.kept, "depth": _plain(Decimal(f"{vessel.depth_mm:.1f}"))}
+            raise DesignError("mould_height", words % figures)
+        return vessel
+
+
+_SIDES = {
+    "length": "mould_length",
+    "width": "mould_width",
+    "height": "mould_height",
+    "depth": "mould_height",
+    "area": "mould_length",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,9 +126,16 @@ class Design:
     parts: tuple[Part, ...]
     liquid_scope: LiquidScope = LiquidScope.BATTER
     process: Process = Process.COLD
+    portions: tuple[PortionDesign, ...] = ()
 
     def of(self, kind: Kind) -> tuple[Part, ...]:
         return tuple(part for part in self.parts if part.kind == kind)
+
+    @property
+    def materials(self) -> tuple[Material, ...]:
+        """All that it is made of, what goes into single portions too."""
+        into = (one.material for portion in self.portions for one in portion.additions)
+        return tuple(dict.fromkeys((*(part.material for part in self.parts), *into)))
 
     @property
     def cooked(self) -> tuple[Part, ...]:
@@ -129,17 +161,19 @@ class Design:
 def design_of(version: Version) -> Design:
     """The design of a version that was fetched `with_ingredients`."""
     length, width, height = version.mould_length, version.mould_width, version.mould_height
+    known = version.mould_id or (length and width)
     return Design(
         superfat=version.superfat,
         liquid_by=LiquidBy(version.liquid_by),
         liquid_value=version.liquid_value,
         size_by=SizeBy(version.size_by),
         size_grams=version.size_grams,
-        mould=Mould(length, width, height) if length and width and height else None,
+        mould=Mould(length, width, height, version.mould) if known else None,
         bars=version.bars,
         parts=tuple(Part(one.material, one.amount, Stage(one.stage)) for one in version.ingredients.all()),
         liquid_scope=LiquidScope(version.liquid_scope),
         process=Process(version.process),
+        portions=portions_of(version),
     )
 
 
@@ -153,6 +187,7 @@ def check(design: Design) -> None:
     _check_materials(design)
     _check_liquid(design)
     _check_size(design)
+    check_portions(design.portions, (part.material for part in design.parts))
 
 
 def sum_problem(kind: Kind, total: Decimal) -> str:
@@ -181,9 +216,9 @@ def purity_of(part: Part) -> tuple[float, float]:
 
 
 def mould_of(design: Design) -> Mould:
-    """Raises DesignError where the mould's sizes are not all given."""
-    if design.mould is None:
-        words = gettext("Give the inner length, width and fill height of the mould.")
+    """The mould that tells the size. Raises DesignError where its sides or its fill height are not given."""
+    if design.mould is None or design.mould.height is None:
+        words = gettext("Choose a mould and say how high it is filled, or give its inner sides.")
         raise DesignError("mould_length", words)
     return design.mould
 
@@ -195,6 +230,11 @@ def _check_amounts(design: Design) -> None:
     for part in design.parts:
         if not (part.amount.is_finite() and part.amount > 0):
             raise _at(part, gettext("%(material)s needs an amount above zero."))
+    for part in design.of(Kind.EMBED):
+        if part.amount != int(part.amount) or part.amount > MOST_EMBEDS:
+            words = gettext("%(embed)s: a bar has whole pieces on it, up to %(most)d.")
+            figures = {"embed": part.material, "most": MOST_EMBEDS}
+            raise DesignError(LIST_OF[Kind.EMBED], words % figures, part.material)
 
 
 def _check_none_twice(design: Design) -> None:
@@ -263,6 +303,8 @@ def _check_size(design: Design) -> None:
         raise DesignError("bars", gettext("A recipe makes from 1 to 2000 bars."))
     if design.size_by == SizeBy.MOULD:
         mould_of(design)
+    if design.size_by == SizeBy.PORTIONS and not design.portions:
+        raise DesignError("size_by", gettext("Say first what its portions are; then they tell its size."))
     weighed = design.size_by in {SizeBy.FATS, SizeBy.BATTER}
     if weighed and not (design.size_grams and design.size_grams.is_finite() and design.size_grams > 0):
         words = (

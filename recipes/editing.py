@@ -12,13 +12,17 @@ from django.utils.translation import gettext
 
 from inventory.models import Kind
 from recipes import form_steps as steps
-from recipes.design import DesignError
+from recipes.errors import DesignError
 from recipes.explain import Explanation, explain, explain_card
 from recipes.forms import RecipeForm, typed_fields, typed_rows
 from recipes.formulation import WorkedOut
-from recipes.models import LiquidBy
+from recipes.models import LiquidBy, Recipe
+from recipes.picture import picture_of
+from recipes.portions import PortionDesign
+from recipes.pouring import Pouring, pouring_of
 from recipes.queries import Catalogue, Sheet, sheet
 from recipes.usual_cure import UsualCure, usual_cure
+from shared.bar_picture import BarPicture
 from soapshop.core.models import Workshop
 
 
@@ -27,7 +31,7 @@ class Result:
     """A sheet with how it came about, or the problems in the way; neither for a form still blank.
 
     `card` says how each of its weights came about. `usual_cure` is what the workshop gives to soap of this
-    kind.
+    kind; `look` is what a cut bar will show; `pouring` is what to know before it is poured.
     """
 
     sheet: Sheet | None = None
@@ -41,18 +45,22 @@ class Result:
         return tuple(line.grams for line in self.sheet.worked_out.of(Kind.ALKALI)) if self.sheet else ()
 
     usual_cure: UsualCure | None = None
+    look: BarPicture | None = None
+    pouring: Pouring | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Editor:
-    """Makes forms of recipes for one request."""
+    """Makes forms of recipes for one request. `portions` are those that the recipe's batter is split into."""
 
     catalogue: Catalogue
     workshop: Workshop
     day: date
+    portions: tuple[PortionDesign, ...] = ()
+    recipe: Recipe | None = None
 
     def bound(self, typed: QueryDict) -> RecipeForm:
-        return RecipeForm(typed, catalogue=self.catalogue, workshop=self.workshop)
+        return RecipeForm(typed, catalogue=self.catalogue, workshop=self.workshop, portions=self.portions)
 
     def as_typed(self, typed: QueryDict) -> RecipeForm:
         """What was typed, shown again without being judged."""
@@ -61,6 +69,7 @@ class Editor:
             rows=typed_rows(typed),
             catalogue=self.catalogue,
             workshop=self.workshop,
+            portions=self.portions,
         )
 
     def result(self, form: RecipeForm) -> Result:
@@ -70,15 +79,18 @@ class Editor:
         if not form.can_be_worked_out():
             return Result(problems=tuple(form.problems))
         try:
-            found = sheet(form.design, workshop=self.workshop, day=self.day)
+            found = sheet(form.design, workshop=self.workshop, day=self.day, recipe=self.recipe)
         except DesignError as error:
             return Result(problems=(error.message,))
-        return self.shown(found)
+        return self.shown(found, form.cleaned_data.get("bar_colour", ""))
 
-    def shown(self, found: Sheet) -> Result:
+    def shown(self, found: Sheet, bar_colour: str) -> Result:
         usual = usual_cure(found.worked_out.design, self.workshop)
         card = explain_card(found, self.workshop)
-        return Result(found, explain(found, self.workshop), card, usual_cure=usual)
+        look = picture_of(found.worked_out, bar_colour=bar_colour)
+        pouring = pouring_of(found.worked_out, self.workshop)
+        how = explain(found, self.workshop)
+        return Result(found, how, card, usual_cure=usual, look=look, pouring=pouring)
 
     def step(self, typed: QueryDict) -> tuple[RecipeForm, Result]:
         """Take the step that was asked for; the form then shows what was typed, and the result of it."""

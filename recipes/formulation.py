@@ -5,18 +5,24 @@ No writes and no queries: the materials of a design and the lots are handed in, 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 
-from inventory.models import Kind, Lot, Material
-from recipes.design import LIST_OF, Design, DesignError, Mould, Part, check, design_of
-from recipes.models import Stage
+from django.utils.translation import gettext
+
+from inventory.models import COUNTED, Kind, Lot, Material
+from recipes.design import LIST_OF, Design, Mould, Part, check, design_of
+from recipes.errors import DesignError
+from recipes.models import SizeBy, Stage
 from recipes.pot import Recipe, of_fats
 from recipes.sizing import Size, Sizing
+from recipes.splitting import Split
+from recipes.trial import Trial, trial
 from recipes.worked_out import WeighLine, WorkedOut
 from shared import moulds
 from shared.chemistry import AlkaliKind
+from shared.density import DensityError
 from shared.lye_estimate import LyeEstimate, lye_estimate
 from shared.saponification import FormulaError, Formulation, Limits
 from shared.scaling import Scale, ScalingError, WeighedOut, weigh_out
@@ -51,6 +57,11 @@ WEIGHING_ORDER = (
     (Kind.FAT, Stage.COOK),
     (Kind.COLOUR, Stage.USUAL),
     (Kind.FRAGRANCE, Stage.USUAL),
+    (Kind.ADDITIVE, Stage.JUG),
+    (Kind.COLOUR, Stage.JUG),
+    (Kind.FRAGRANCE, Stage.JUG),
+    (Kind.TOPPING, Stage.TOP),
+    (Kind.EMBED, Stage.TOP),
     (Kind.PACKAGING, Stage.USUAL),
 )
 
@@ -75,25 +86,30 @@ def work_out(
     lots: Mapping[int, Lot] | None = None,
     size: Size | None = None,
     on_hand: Mapping[int, Decimal] | None = None,
+    densities: tuple[float, ...] = (),
 ) -> WorkedOut:
     """Work out what to weigh, in grams, at the recipe's own size or at another.
 
-    `lots` gives, by material id, the lot whose certificate counts instead of the material's own values, and
-    `on_hand` the grams that there are, for a size that uses something up.
+    `lots` gives, by material id, the lot whose certificate counts instead of the material's own values,
+    `on_hand` the grams that there are, for a size that uses something up, and `densities` in g/mL how dense
+    earlier pours were in the mould.
 
     Fats are rounded to the scale first, the lye is worked out for those and rounded down; the safety range
     is that of the rounded weights, so it is the range of what the scale will show. Raises DesignError.
     """
     check(design)
     recipe = Recipe(design, lots or {})
-    sizing, wanted = Sizing(recipe, scale_of(workshop), on_hand or {}), size or Size()
+    wanted = size or Size()
     try:
-        fat_grams = sizing.at(wanted)
-        scale = fat_grams / sizing.own()
-        bars = wanted.bars or max(1, round(design.bars * scale))
-        return _Card(design, workshop, recipe).at(fat_grams, bars, scale)
+        sizing = Sizing(trial(recipe, densities), scale_of(workshop), on_hand or {})
+        fat_grams, own = sizing.at(wanted), sizing.own()
+        bars = wanted.bars or max(1, round(design.bars * fat_grams / own))
+        return _Card(design, workshop, recipe).at(sizing.tried.sized(fat_grams, fat_grams / own), bars)
     except ScalingError as error:
         raise _too_little(error, design) from error
+    except DensityError as error:
+        words = gettext("No batter is as light or as heavy as the densities of its materials make this one.")
+        raise DesignError("fats", words) from error
     except (FormulaError, moulds.MouldError) as error:
         raise DesignError(_FIELD_OF.get(error.field, error.field), in_words(error.args[0])) from error
 
@@ -123,15 +139,22 @@ class _Card:
     workshop: Workshop
     recipe: Recipe
 
-    def at(self, fat_grams: float, bars: int, scale: float) -> WorkedOut:
+    def at(self, tried: Trial, bars: int) -> WorkedOut:
+        fat_grams = tried.fats
         formula = self.recipe.formula(fat_grams)
         out = weigh_out(formula, scale_of(self.workshop), limits=limits_of(self.workshop))
-        lines = [
+        whole = [
             *self._fat_lines(out, fat_grams),
             *self._alkali_lines(out),
             *self._liquid_lines(out),
             *(self._other_line(part, fat_grams) for part in self.recipe.dry),
-            *(_packaging_line(part, bars) for part in self.design.of(Kind.PACKAGING)),
+        ]
+        split = self._split(tried, whole)
+        lines = [
+            *whole,
+            *self._jug_lines(split, fat_grams),
+            *(self._topping_line(part, bars) for part in self.design.of(Kind.TOPPING)),
+            *(_pieces_line(part, bars) for kind in COUNTED for part in self.design.of(kind)),
         ]
         lines.sort(key=lambda line: WEIGHING_ORDER.index((line.kind, line.part.stage)))
         return WorkedOut(
@@ -140,7 +163,9 @@ class _Card:
             formulation=replace(out.planned, safety=out.safety),
             heat=_heat(out.planned),
             bars=bars,
-            scale=scale,
+            scale=tried.grown,
+            split=split,
+            density=tried.density,
         )
 
     def _fat_total(self) -> float:
@@ -188,6 +213,28 @@ class _Card:
         shown = scale_of(self.workshop).pinch(grams)
         return WeighLine(part, _kept(shown), part.amount, grams, fine=self._is_fine(grams))
 
+    def _split(self, tried: Trial, whole: Sequence[WeighLine]) -> Split | None:
+        """The batter as it is weighed, split into the portions; where they tell its size, by that alone."""
+        if not self.design.portions:
+            return None
+        told = self.design.size_by == SizeBy.PORTIONS
+        batter = None if told else float(sum(line.grams for line in whole))
+        return tried.split_into(scale_of(self.workshop), batter)
+
+    def _jug_lines(self, split: Split | None, fat_grams: float) -> Iterator[WeighLine]:
+        """What goes into the portions, over all of them."""
+        in_recipe = {part.material: part for part in self.design.parts}
+        for material, grams in split.totals().items() if split else ():
+            share = _share(grams, fat_grams)
+            part = replace(in_recipe.get(material) or Part(material, share), stage=Stage.JUG)
+            yield WeighLine(part, _kept(grams), share, float(grams), fine=self._is_fine(float(grams)))
+
+    def _topping_line(self, part: Part, bars: int) -> WeighLine:
+        grams = float(part.amount) * bars
+        shown = scale_of(self.workshop).pinch(grams)
+        on_top = replace(part, stage=Stage.TOP)
+        return WeighLine(on_top, _kept(shown), part.amount, grams, fine=self._is_fine(grams))
+
     def _is_fine(self, grams: float) -> bool:
         return not scale_of(self.workshop).shows(grams)
 
@@ -215,8 +262,10 @@ def _kept(grams: Decimal) -> Decimal:
     return grams.quantize(HUNDREDTH)
 
 
-def _packaging_line(part: Part, bars: int) -> WeighLine:
+def _pieces_line(part: Part, bars: int) -> WeighLine:
     pieces = float(part.amount) * bars
+    if part.kind == Kind.EMBED:
+        part = replace(part, stage=Stage.TOP)
     return WeighLine(part, (part.amount * bars).to_integral_value(ROUND_CEILING), part.amount, pieces)
 
 

@@ -41,8 +41,14 @@ class Recipe:
 
     @property
     def dry(self) -> tuple[Part, ...]:
-        """All that is neither fat, alkali nor liquid."""
-        return (*self.acids, *self.inert)
+        """All that goes into the whole batter and is neither fat, alkali nor liquid.
+
+        Where the batter is split, fragrance goes into the portions.
+        """
+        inert = self.inert
+        if self.design.portions:
+            inert = tuple(part for part in inert if part.kind != Kind.FRAGRANCE)
+        return (*self.acids, *inert)
 
     def formula(self, fat_grams: float) -> Formula:
         """The recipe for so many grams of fats in all. Raises DesignError where a value is missing."""

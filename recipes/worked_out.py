@@ -8,6 +8,9 @@ from decimal import Decimal
 
 from inventory.models import Kind, Lot, Material
 from recipes.design import Design, Part
+from recipes.models import Stage
+from recipes.splitting import Split
+from shared.density import Learned
 from shared.liquids import Liquid
 from shared.lye_estimate import LyeEstimate
 from shared.saponification import Formulation, SafetyRange, Sap
@@ -15,10 +18,11 @@ from shared.saponification import Formulation, SafetyRange, Sap
 
 @dataclass(frozen=True, slots=True)
 class WeighLine:
-    """One line of the card. `grams` is rounded once to the scale's step; of packaging it is pieces.
+    """One line of the card. `grams` is rounded once to the scale's step; of what is counted it is pieces.
 
     `share` is per cent: of all fats, but of the liquid for a liquid and by mol of the alkali for an alkali;
-    of packaging it is pieces for a bar. `exact` is unrounded. `fine` says that the scale cannot show it.
+    of what is counted it is pieces for a bar, of a topping grams for a bar. `exact` is unrounded. `fine` says
+    that the scale cannot show it.
     `sap`, `purity` and `lot` tell what a fat or an alkali was worked out with, `liquid` what a liquid, or an
     additive of which that is known, is made of.
     """
@@ -46,6 +50,8 @@ class WeighLine:
 class WorkedOut:
     """A design at one size. `lines` are in weighing order; `scale` is the size against the recipe's own.
 
+    `split` tells what of the batter goes into which jug, where it is split; `density` is that of the batter.
+
     The alkalis of `formulation` are unrounded; its safety range is that of the rounded weights.
     """
 
@@ -55,6 +61,8 @@ class WorkedOut:
     heat: LyeEstimate
     bars: int
     scale: float
+    density: Learned
+    split: Split | None = None
 
     def of(self, *kinds: Kind) -> tuple[WeighLine, ...]:
         return tuple(line for line in self.lines if line.kind in kinds)
@@ -65,8 +73,13 @@ class WorkedOut:
 
     @property
     def weighed_lines(self) -> tuple[WeighLine, ...]:
-        """The lines of what goes into the pot: all but packaging."""
+        """What is noted while the batch is made: all but packaging."""
         return tuple(line for line in self.lines if line.kind != Kind.PACKAGING)
+
+    @property
+    def pot_lines(self) -> tuple[WeighLine, ...]:
+        """What goes into the pot or into a jug, and becomes batter."""
+        return tuple(line for line in self.weighed_lines if line.part.stage != Stage.TOP)
 
     @property
     def fat_grams(self) -> Decimal:
@@ -74,12 +87,25 @@ class WorkedOut:
 
     @property
     def batter_grams(self) -> Decimal:
-        return _sum(self.weighed_lines)
+        return _sum(self.pot_lines)
 
     @property
     def bar_grams(self) -> Decimal:
-        """Weight of a fresh bar, before it loses water on the rack."""
-        return self.batter_grams / self.bars
+        """Weight of a fresh bar without what is set on top, before it loses water on the rack."""
+        return self.moulded_grams / self.bars
+
+    @property
+    def moulded_grams(self) -> Decimal:
+        """What goes into the mould, without what is set on top."""
+        return self.split.moulded if self.split else self.batter_grams
+
+    @property
+    def stands_mm(self) -> float | None:
+        """How high it stands in the mould, or in each of as many as the batch takes; None without a mould."""
+        if self.design.mould is None:
+            return None
+        millilitres = float(self.moulded_grams) / self.density.mean / self.scale
+        return self.design.mould.vessel.height_of(millilitres)
 
 
 def _sum(lines: Iterable[WeighLine]) -> Decimal:

@@ -9,7 +9,7 @@ from decimal import Decimal
 from django.utils.translation import gettext
 
 from inventory.models import Kind, Material
-from recipes.depth.contents import contents_of, inci_name, is_known
+from recipes.contents import contents_of, inci_name, is_known
 from recipes.depth.strip import Share, Strip, lay_out
 from recipes.depth.told import grams, opened, share
 from recipes.explain import Entry, Explanation

@@ -9,9 +9,9 @@ from datetime import date
 from django.utils.translation import gettext
 
 from inventory.models import Kind
-from recipes.depth.told import Said, said
 from recipes.formulation import WorkedOut
 from recipes.queries import Sheet
+from recipes.said import Said, said
 from shared.ageing import Level, OldLot, ageing
 from shared.explained import Statement
 from shared.profile import Blend

@@ -8,14 +8,14 @@ from datetime import date, timedelta
 
 from inventory.models import Kind
 from inventory.queries import SapDoubt, sap_doubt
-from recipes.depth.contents import contents_of, parts_of
+from recipes.contents import contents_of, parts_of
 from recipes.depth.fatty_acids import FattyAcids, fatty_acids_of
 from recipes.depth.finished import Finished, finished_of
 from recipes.depth.keeping import Keeping, keeping_of
-from recipes.depth.told import Said, said
 from recipes.formulation import WorkedOut
 from recipes.models import Process
 from recipes.queries import Sheet
+from recipes.said import Said, said
 from shared.cautions import Additive, cook_cautions, lye_cautions, share_cautions
 from shared.character import character
 from shared.chemistry import AlkaliKind

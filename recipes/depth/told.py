@@ -1,28 +1,13 @@
-"""Statements and explanations of `shared`, in the reader's language and ready for a page."""
+"""Explanations of `shared`, in the reader's language and ready for a page."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from recipes.explain import Entry, Explanation
-from shared.explained import Explained, Given, Statement
+from shared.explained import Explained, Given
 from soapshop.core.templatetags.soapshop import number, percent
 from soapshop.core.words import in_words
 
 PLACES = {"%": 1, "g": 1, "mg KOH/g": 1, "g I2/100 g": 0, "g/mol": 3}
-
-
-@dataclass(frozen=True, slots=True)
-class Said:
-    """Something said in plain words, what it rests on, and where the rule comes from."""
-
-    text: str
-    because: str
-    source: str
-
-
-def said(statement: Statement) -> Said:
-    return Said(in_words(statement.text), in_words(statement.because), in_words(statement.source))
 
 
 def opened(explained: Explained) -> Explanation:

@@ -10,7 +10,7 @@ import base64
 import json
 import zlib
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from decimal import Decimal, InvalidOperation
 from functools import cache
@@ -21,8 +21,8 @@ from typing import Any
 from django.utils.translation import gettext
 from jsonschema import Draft202012Validator
 
-from inventory.models import Material
-from recipes.exchange import entries, materials
+from recipes.design import design_of
+from recipes.exchange import entries, materials, moulds
 from recipes.exchange.schema_words import in_plain_words
 from recipes.models import Version
 
@@ -46,16 +46,19 @@ def schema_text() -> str:
 
 
 def document(versions: Iterable[Version], *, workshop: str, at: datetime) -> dict[str, Any]:
-    """A file with these versions, each fetched with its ingredients, and every material that they name."""
+    """A file with these versions, each fetched with its ingredients, and all that they name."""
     found = list(versions)
-    parts = (one.material for version in found for one in version.ingredients.all())
-    by_name: dict[str, Material] = {material.name: material for material in parts}
+    designs = [entries.bare(design_of(version)) for version in found]
+    used = {material.name: material for design in designs for material in design.materials}
+    kept = {mould.name: mould for design in designs for mould in entries.moulds_of(design)}
+    carried = [moulds.told(kept[name]) for name in sorted(kept, key=str.casefold)]
     return {
         "format": FORMAT,
         "format_version": FORMAT_VERSION,
         "exported_at": at.isoformat(timespec="seconds"),
         "workshop": workshop,
-        "materials": [materials.told(by_name[name]) for name in sorted(by_name, key=str.casefold)],
+        "materials": [materials.told(used[name]) for name in sorted(used, key=str.casefold)],
+        **({"moulds": carried} if carried else {}),
         "recipes": [entries.told(version) for version in found],
     }
 
@@ -69,15 +72,16 @@ def read(content: bytes) -> dict[str, Any]:
     problems = list(islice(_validator().iter_errors(found), MOST_PROBLEMS))
     if problems:
         raise BadFile(*(in_plain_words(problem) for problem in problems))
-    _check_none_twice(found)
+    _check_none_twice(found["materials"], gettext("“%(name)s” stands among the materials twice."))
+    _check_none_twice(found.get("moulds", ()), gettext("“%(name)s” stands among the moulds twice."))
     return found
 
 
-def _check_none_twice(found: Mapping[str, Any]) -> None:
-    names = Counter(said["name"].strip().lower() for said in found["materials"])
-    twice = next((said["name"] for said in found["materials"] if names[said["name"].strip().lower()] > 1), "")
+def _check_none_twice(listed: Sequence[Mapping[str, Any]], words: str) -> None:
+    names = Counter(said["name"].strip().lower() for said in listed)
+    twice = next((said["name"] for said in listed if names[said["name"].strip().lower()] > 1), "")
     if twice:
-        raise BadFile(gettext("“%(name)s” stands among the materials twice.") % {"name": twice})
+        raise BadFile(words % {"name": twice})
 
 
 def packed(content: bytes) -> str:

@@ -9,6 +9,7 @@ from typing import Any
 from django.utils.translation import gettext
 
 from inventory.models import Material
+from recipes.portions import GOES_INTO_PORTIONS
 from shared.fats import reference_fats
 
 # Our own names of plain texts, and the file's.
@@ -22,6 +23,7 @@ _TEXTS = {
 }
 _CONTENTS = ("water", "fat", "fat_low", "fat_high", "sugar", "salt", "alcohol")
 _SAP = {"low": "sap_low", "usual": "sap_nominal", "high": "sap_high"}
+_NUMBERS = {"density": "density_g_per_ml", "piece_grams": "piece_g", "piece_length": "piece_length_mm"}
 _LONGEST_SOURCE = 300
 
 
@@ -34,8 +36,8 @@ def told(material: Material) -> dict[str, Any]:
     """What a file says of a material."""
     said: dict[str, Any] = {"name": material.name, "kind": material.kind}
     said |= {key: getattr(material, ours) for ours, key in _TEXTS.items() if getattr(material, ours)}
-    if material.density is not None:
-        said["density_g_per_ml"] = number(material.density)
+    known = {key: getattr(material, ours) for ours, key in _NUMBERS.items()}
+    said |= {key: number(value) for key, value in known.items() if value is not None}
     if material.sap is not None:
         said["saponification_mg_koh_per_g"] = _sap_told(material)
     if material.profile:
@@ -58,8 +60,7 @@ def fields(said: Mapping[str, Any], file: str) -> dict[str, Any]:
     found: dict[str, Any] = {
         ours: said[key] for ours, key in _TEXTS.items() if key in said and ours != "reference"
     }
-    if "density_g_per_ml" in said:
-        found["density"] = Decimal(said["density_g_per_ml"])
+    found |= {ours: Decimal(said[key]) for ours, key in _NUMBERS.items() if key in said}
     if "fatty_acids_percent" in said:
         found["profile"] = {acid: float(share) for acid, share in said["fatty_acids_percent"].items()}
     if "purity_percent" in said:
@@ -80,7 +81,7 @@ def unknown_fat(said: Mapping[str, Any]) -> str:
 
 
 def differences(material: Material, said: Mapping[str, Any]) -> str:
-    """What the lye needs to know and the file says otherwise; nothing where both agree."""
+    """What the weights hang on and the file says otherwise; nothing where both agree."""
     ours = told(material)
     for key, words in (
         ("saponification_mg_koh_per_g", gettext("another saponification value: %(theirs)s mg KOH/g")),
@@ -88,6 +89,9 @@ def differences(material: Material, said: Mapping[str, Any]) -> str:
     ):
         if key in said and _range(ours.get(key)) != _range(said[key]):
             return words % {"theirs": _as_range(said[key])}
+    density = said.get("density_g_per_ml")
+    if said["kind"] in GOES_INTO_PORTIONS and density and float(density) != ours.get("density_g_per_ml"):
+        return gettext("another density: %(theirs)s g/mL") % {"theirs": density}
     for key, words in (
         ("contents_g_per_100_g", gettext("other contents")),
         ("acid", gettext("another acid, or another share of it")),

@@ -21,6 +21,7 @@ from soapshop.core.words import in_words
 
 SHARES = {"", "%", "percent", "percent_of_fats", "percent_of_liquid", "percent_of_alkali_by_mol"}
 PIECES = {"", "pcs", "pieces", "pieces_per_bar"}
+UNITS = {Kind.EMBED: PIECES, Kind.TOPPING: {"", "g_per_bar"}, Kind.PACKAGING: PIECES}
 DELIMITERS = (";", "\t", ",")
 THOUSANDTH = Decimal("0.001")
 LONGEST_FIGURE = 20
@@ -84,14 +85,23 @@ def _amount(line: dict[str, str], by_name: dict[str, Material]) -> Amount:
             "there is no “%(material)s” in the stockroom. Add it there, or write its name as there."
         )
         raise BadFile(words % {"material": line["material"][:80]})
+    if material.kind not in LIST_OF:
+        raise BadFile(
+            gettext("%(material)s was kept back from a batch; it stands in no recipe.")
+            % {"material": material}
+        )
+    if line.get("portion"):
+        words = gettext("portions are not taken from a table. Bring in the recipe’s JSON file instead.")
+        raise BadFile(words)
     figure, unit = line.get("amount", ""), line.get("unit", "").lower()
     if material.kind in {Kind.ALKALI, Kind.LIQUID} and not figure:
         return Amount(material, Decimal(0), weighed=False)
-    counted = material.kind == Kind.PACKAGING
-    if unit in (PIECES if counted else SHARES):
+    if unit in UNITS.get(Kind(material.kind), SHARES):
         return Amount(material, _figure(figure.removesuffix("%")), weighed=False)
-    if counted:
-        raise BadFile(gettext("packaging is counted in pieces for a bar."))
+    if material.counted:
+        raise BadFile(gettext("this is counted in pieces for a bar."))
+    if material.kind == Kind.TOPPING:
+        raise BadFile(gettext("a topping is given in grams for a bar: write g_per_bar."))
     try:
         grams = parse_weight(f"{figure} {unit}")
     except UnitError as error:

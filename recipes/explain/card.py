@@ -7,16 +7,18 @@ from collections.abc import Iterator
 from django.utils.translation import gettext
 
 from inventory.amounts import in_words
-from inventory.models import Kind
-from recipes.design import WHOLE
+from inventory.models import COUNTED, Kind
+from recipes.design import WHOLE, Mould
 from recipes.explain.explanation import Entry, Explanation, exact
 from recipes.formulation import WeighLine, WorkedOut
 from recipes.models import SizeBy
 from recipes.queries.stock import Sheet
-from recipes.sizing import OTHER_DENSITY
-from shared.moulds import FAT_DENSITY, box_volume_ml, lye_solution_density
+from recipes.splitting import Split
+from recipes.trial import OTHER_DENSITY
+from shared.moulds import FAT_DENSITY, lye_solution_density
 from soapshop.core.models import Workshop
 from soapshop.core.templatetags.soapshop import TIE, number, percent, trimmed, weight
+from soapshop.core.words import in_words as told
 
 HUNDREDTH = 2
 
@@ -40,10 +42,15 @@ def _fats(worked_out: WorkedOut, workshop: Workshop) -> Explanation:
             "scale."
         ),
         SizeBy.MOULD: gettext(
-            "The mould holds its length times its width times its height. All parts of the batter stand to "
-            "each other as in the recipe, and each takes up its weight divided by its density, as if nothing "
-            "shrank on mixing; together they fill the mould, times the size of this batch against it. The "
-            "fats are rounded to the scale."
+            "The mould holds its inner length times its width times the fill height, or by water. All parts "
+            "of the batter stand to each other as in the recipe; the batter takes up its weight divided by "
+            "its density and fills the mould, times the size of this batch against it. The fats are rounded "
+            "to the scale."
+        ),
+        SizeBy.PORTIONS: gettext(
+            "As much batter as the portions need that say their weight or their height, and the shares of "
+            "it that the others take, times the size of this batch against it. The fats are rounded to the "
+            "scale."
         ),
         SizeBy.WEIGHTS: gettext(
             "The weights of the fats in the recipe, added up, times the size of this batch against it."
@@ -64,16 +71,31 @@ def _size(worked_out: WorkedOut) -> Iterator[Entry]:
     if design.size_by == SizeBy.WEIGHTS:
         fats = sum(float(part.amount) for part in design.of(Kind.FAT))
         yield Entry(gettext("Fats in the recipe"), exact(fats))
-    elif design.size_by != SizeBy.MOULD:
+    elif design.size_by in (SizeBy.FATS, SizeBy.BATTER):
         yield Entry(str(SizeBy(design.size_by).label), exact(float(design.size_grams or 0)))
-    elif mould:
-        sides = [float(side) for side in (mould.length, mould.width, mould.height)]
-        yield Entry(gettext("Mould"), gettext("%(sides)s mm") % {"sides": " × ".join(map(trimmed, sides))})
-        yield Entry(gettext("It holds"), gettext("%(volume)s mL") % {"volume": number(box_volume_ml(*sides))})
-        yield from (_density(line) for line in worked_out.of(Kind.FAT))
-        yield _density_of_lye(worked_out)
-        assumed = gettext("where no density is entered: assumed, no source")
-        yield Entry(gettext("Everything else"), _per_millilitre(OTHER_DENSITY), assumed)
+    elif design.size_by == SizeBy.MOULD and mould and mould.height:
+        yield Entry(gettext("Mould"), _mould(mould))
+        held = mould.vessel.volume_at(float(mould.height))
+        yield Entry(gettext("It holds"), gettext("%(volume)s mL") % {"volume": number(held)})
+        yield from _densities(worked_out)
+
+
+def _mould(mould: Mould) -> str:
+    """Which one it is, and what of it is filled."""
+    height = gettext("filled %(height)s mm high") % {"height": trimmed(mould.height)}
+    if mould.kept:
+        return f"{mould.kept.name}, {height}"
+    sides = " × ".join(trimmed(side) for side in (mould.length, mould.width))
+    return gettext("%(sides)s mm, %(height)s") % {"sides": sides, "height": height}
+
+
+def _densities(worked_out: WorkedOut) -> Iterator[Entry]:
+    density = worked_out.density
+    yield Entry(gettext("Density of the batter"), _per_millilitre(density.mean), told(density.source.because))
+    yield from (_density(line) for line in worked_out.of(Kind.FAT))
+    yield _density_of_lye(worked_out)
+    assumed = gettext("where no density is entered: assumed, no source")
+    yield Entry(gettext("Everything else"), _per_millilitre(OTHER_DENSITY), assumed)
 
 
 def _density(line: WeighLine) -> Entry:
@@ -97,8 +119,12 @@ def _per_millilitre(density: float) -> str:
 
 
 def _line(line: WeighLine, worked_out: WorkedOut, workshop: Workshop) -> Explanation:
-    if line.kind == Kind.PACKAGING:
+    if line.kind in COUNTED:
         return _pieces(line, worked_out, workshop)
+    if line.kind == Kind.TOPPING:
+        return _topping(line, worked_out, workshop)
+    if worked_out.split and line.material in worked_out.split.totals():
+        return _in_portions(line, worked_out.split, workshop)
     entries = (*_from(line, worked_out), Entry(gettext("Before rounding"), exact(line.exact)))
     if not line.fine:
         step = Entry(
@@ -166,6 +192,40 @@ def _from(line: WeighLine, worked_out: WorkedOut) -> Iterator[Entry]:
 
 def _places(line: WeighLine) -> int:
     return max(0, -int(line.share.normalize().as_tuple().exponent))
+
+
+def _in_portions(line: WeighLine, split: Split, workshop: Workshop) -> Explanation:
+    carrying = ((jug, one) for jug in split.jugs for one in jug.goes_in if one.material == line.material)
+    return Explanation(
+        name=line.material.name,
+        figure=shown(line, workshop),
+        formula=gettext(
+            "In each portion that carries it, its share of the fats or of the weight of that portion, "
+            "rounded to the scale; all portions together."
+        ),
+        entries=tuple(
+            Entry(
+                jug.design.name,
+                exact(float(one.grams)),
+                gettext("in %(batter)s of batter") % {"batter": weight(jug.batter, workshop)},
+            )
+            for jug, one in carrying
+        ),
+        source=gettext("The portions of the recipe."),
+    )
+
+
+def _topping(line: WeighLine, worked_out: WorkedOut, workshop: Workshop) -> Explanation:
+    return Explanation(
+        name=line.material.name,
+        figure=shown(line, workshop),
+        formula=gettext("The grams for a bar times the bars, rounded to the step of the scale."),
+        entries=(
+            Entry(gettext("For a bar"), exact(float(line.share))),
+            Entry(gettext("Bars"), number(worked_out.bars)),
+        ),
+        source=gettext("The recipe."),
+    )
 
 
 def _pieces(line: WeighLine, worked_out: WorkedOut, workshop: Workshop) -> Explanation:

@@ -234,7 +234,9 @@ def _batter(worked_out: WorkedOut, workshop: Workshop) -> Explanation:
         figure=weight(worked_out.batter_grams, workshop),
         formula=gettext("All weights of the card together, as the scale shows them."),
         entries=tuple(
-            Entry(line.material.name, weight(line.grams, workshop)) for line in worked_out.weighed_lines
+            Entry(line.material.name, weight(line.grams, workshop))
+            for line in worked_out.weighed_lines
+            if line.part.stage != Stage.TOP
         ),
         source=gettext("Sum of the card."),
     )

@@ -15,10 +15,14 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from inventory.models import Kind, Material
-from recipes.design import LIST_OF, Design, DesignError, Mould
+from recipes.design import LIST_OF, Design
+from recipes.design import Mould as FilledMould
+from recipes.errors import DesignError
 from recipes.forms.rows import GROUPS, LEAST, Row, Rows, readable
-from recipes.models import NATURAL, LiquidBy, LiquidScope, Process, SizeBy, Version
+from recipes.models import NATURAL, LiquidBy, LiquidScope, Mould, Process, SizeBy, Version
+from recipes.portions import PortionDesign
 from recipes.queries import Catalogue, Need
+from shared.bar_picture import BarPicture
 from shared.cross_section import COLOUR, Layer
 from soapshop.core.fields import (
     EMPTY,
@@ -57,6 +61,12 @@ class RecipeForm(forms.Form):
         widget=forms.Select(choices=[(size.value, size.label) for size in SizeBy if size != SizeBy.WEIGHTS]),
     )
     size_grams = WeightField(label=_("Weight"), required=False, initial=Decimal(1000))
+    mould = forms.ModelChoiceField(
+        Mould.objects.none(),
+        label=_("Mould"),
+        required=False,
+        empty_label=_("Another one, by its sides"),
+    )
     mould_length = LengthField(label=_("Inner length"), required=False)
     mould_width = LengthField(label=_("Inner width"), required=False)
     mould_height = LengthField(label=_("Fill height"), required=False)
@@ -71,6 +81,7 @@ class RecipeForm(forms.Form):
     )
     note = PlainTextField(label=_("Why this version"), max_length=2000, lines=3, required=False)
     seen = forms.CharField(widget=forms.HiddenInput, required=False, max_length=60)
+    look_of = forms.CharField(widget=forms.HiddenInput, required=False, max_length=18)
 
     use_required_attribute = False
     design_fields = (
@@ -81,6 +92,7 @@ class RecipeForm(forms.Form):
         "process",
         "size_by",
         "size_grams",
+        "mould",
         "mould_length",
         "mould_width",
         "mould_height",
@@ -95,8 +107,11 @@ class RecipeForm(forms.Form):
         workshop: Workshop,
         initial: Mapping[str, Any] | None = None,
         rows: Mapping[str, Sequence[Row]] | None = None,
+        portions: tuple[PortionDesign, ...] = (),
     ) -> None:
         super().__init__(typed, initial=dict(initial or {}))
+        self.portions = portions
+        self.fields["mould"].queryset = catalogue.moulds  # type: ignore[attr-defined]
         if self.by_weight:
             self.fields["size_by"].widget = forms.HiddenInput()
         for name in self.size_fields:
@@ -146,6 +161,8 @@ class RecipeForm(forms.Form):
         for name in {*SIDES, "size_grams"} - self.size_fields:
             if self.errors.pop(name, None):
                 self.cleaned_data[name] = None
+        if self["mould"].value():
+            self.cleaned_data |= {"mould_length": None, "mould_width": None}
         return self.cleaned_data
 
     @property
@@ -153,7 +170,7 @@ class RecipeForm(forms.Form):
         """The fields that the chosen way to give the size asks for."""
         size = self["size_by"].value()
         if size == SizeBy.MOULD:
-            return set(SIDES)
+            return {"mould_height"} if self["mould"].value() else set(SIDES)
         return {"size_grams"} if size in {SizeBy.FATS, SizeBy.BATTER} else set()
 
     def build_on(self, latest: Version) -> None:
@@ -165,18 +182,17 @@ class RecipeForm(forms.Form):
         return [rows for rows in self.groups if rows.problems]
 
     @property
-    def layers(self) -> tuple[Layer, ...]:
+    def look(self) -> BarPicture:
+        """A plain bar of the colour that was chosen, while nothing more can be said of it."""
         colour = str(self["bar_colour"].value())
-        return (Layer(colour if COLOUR.fullmatch(colour) else NATURAL, 1.0),)
-
-    @property
-    def sides(self) -> tuple[Decimal, Decimal] | None:
-        """Width and height of the mould, where both can be read."""
-        width, height = (
+        sides = (
             readable(str(self[name].value() or ""), self.fields[name])
             for name in ("mould_width", "mould_height")
         )
-        return (width, height) if width and height else None
+        width, height = (float(side) if side else None for side in sides)
+        return BarPicture(
+            (Layer(colour if COLOUR.fullmatch(colour) else NATURAL, 1.0),), (), (), width, height
+        )
 
     @property
     def is_blank(self) -> bool:
@@ -186,7 +202,7 @@ class RecipeForm(forms.Form):
     @property
     def design(self) -> Design:
         """Only of a form that can be worked out."""
-        data = self.cleaned_data
+        data, kept = self.cleaned_data, self.cleaned_data["mould"]
         length, width, height = data["mould_length"], data["mould_width"], data["mould_height"]
         return Design(
             superfat=data["superfat"],
@@ -194,11 +210,12 @@ class RecipeForm(forms.Form):
             liquid_value=data["liquid_value"],
             size_by=SizeBy(data["size_by"]),
             size_grams=data["size_grams"],
-            mould=Mould(length, width, height) if length and width and height else None,
+            mould=FilledMould(length, width, height, kept) if kept or (length and width) else None,
             bars=data["bars"],
             parts=tuple(part for rows in self.groups for part in rows.parts),
             liquid_scope=LiquidScope(data["liquid_scope"]),
             process=Process(data["process"]),
+            portions=self.portions,
         )
 
     @property
@@ -256,6 +273,7 @@ def fields_of(version: Version) -> dict[str, Any]:
         "name": version.recipe.name,
         "bar_colour": version.bar_colour or NATURAL,
         "seen": version.stamp,
+        "look_of": version.pk,
     }
 
 

@@ -16,11 +16,12 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-from inventory.models import Kind, Material
+from inventory.models import COUNTED, Kind, Material
 from recipes.design import LIST_OF, MOST_PARTS, OTHER_STAGE, SHARED_OUT, WHOLE, Part, sum_problem
 from recipes.models import Stage
 from recipes.queries import Need
-from soapshop.core.fields import NumberField, PercentField, WeightField
+from shared.placing import MOST_EMBEDS
+from soapshop.core.fields import NumberField, PercentField, WeightField, WholeField
 from soapshop.core.templatetags.soapshop import number, trimmed
 
 if TYPE_CHECKING:
@@ -121,6 +122,22 @@ GROUPS = (
         unit=_("% of the fats"),
     ),
     Group(
+        Kind.EMBED,
+        _("Embeds"),
+        add=_("add an embed"),
+        choose=_("Choose an embed"),
+        missing=_("Choose an embed, or empty the number."),
+        unit=_("for each bar"),
+    ),
+    Group(
+        Kind.TOPPING,
+        _("Toppings"),
+        add=_("add a topping"),
+        choose=_("Choose a topping"),
+        missing=_("Choose a topping, or empty the amount."),
+        unit=_("g for each bar"),
+    ),
+    Group(
         Kind.PACKAGING,
         _("Packaging"),
         add=_("add packaging"),
@@ -167,8 +184,10 @@ class RowForm(forms.Form):
     @property
     def amount(self) -> Decimal | None:
         """The amount that counts: all of it, where a lone alkali or liquid has none."""
-        amount: Decimal | None = self.cleaned_data.get("amount")
-        return WHOLE if amount is None and self.rows.is_whole else amount
+        amount = self.cleaned_data.get("amount")
+        if amount is None:
+            return WHOLE if self.rows.is_whole else None
+        return Decimal(amount)
 
     @property
     def part(self) -> Part | None:
@@ -235,7 +254,9 @@ class Rows:
     def short_unit(self) -> str:
         if self.by_weight:
             return "g"
-        return "" if self.group.kind == Kind.PACKAGING else "%"
+        if self.group.kind in COUNTED:
+            return ""
+        return "g" if self.group.kind == Kind.TOPPING else "%"
 
     @property
     def parts(self) -> list[Part]:
@@ -279,7 +300,9 @@ class Rows:
     def amount_field(self, label: str) -> forms.Field:
         if self.by_weight:
             return WeightField(label=label, required=False)
-        if self.group.kind == Kind.PACKAGING:
+        if self.group.kind == Kind.EMBED:
+            return WholeField(label=label, required=False, min_value=1, max_value=MOST_EMBEDS)
+        if self.group.kind in (Kind.TOPPING, Kind.PACKAGING):
             return NumberField(label=label, required=False, min=LEAST, max=1000, places=3)
         return PercentField(label=label, required=False, min=LEAST, max=100, places=3)
 

@@ -13,10 +13,10 @@ from django.utils import timezone
 from django.utils.translation import gettext, ngettext
 from django.utils.translation import gettext_lazy as _
 
-from inventory.models import GRAMS, Digits, Material
+from inventory.models import GRAMS, MILLIMETRES, Material
+from recipes.models.moulds import Mould
+from shared.bar_picture import BarPicture
 from shared.cross_section import Layer
-
-MILLIMETRES = Digits(max_digits=6, decimal_places=1)
 
 # Of an uncoloured bar: the cream of plain soap.
 NATURAL = "#efe6cf"
@@ -66,6 +66,7 @@ class SizeBy(models.TextChoices):
     BATTER = "batter", _("Weight of batter")
     MOULD = "mould", _("Inner size of the mould")
     WEIGHTS = "weights", _("Each fat by its weight")
+    PORTIONS = "portions", _("What the portions need")
 
 
 class LiquidBy(models.TextChoices):
@@ -88,17 +89,25 @@ class Process(models.TextChoices):
 
 class Stage(models.TextChoices):
     """When something goes in, if not when such a thing usually does: fats first, liquids into the lye, and
-    everything else at trace."""
+    everything else at trace. What goes into portions or on top follows from what it is."""
 
     USUAL = "", _("As usual")
     LYE = "lye", _("Into the lye")
     TRACE = "trace", _("At trace")
     COOK = "cook", _("After the cook")
+    JUG = "jug", _("Into the jugs")
+    TOP = "top", _("On top")
 
 
 class VersionQuerySet(models.QuerySet["Version"]):
     def with_ingredients(self) -> VersionQuerySet:
-        return self.select_related("recipe").prefetch_related("ingredients__material")
+        """With all that a design is read from."""
+        parts = models.Prefetch("ingredients", Ingredient.objects.select_related("material"))
+        return self.with_portions().select_related("recipe", "mould").prefetch_related(parts)
+
+    def with_portions(self) -> VersionQuerySet:
+        """With the portions, and what goes into each."""
+        return self.prefetch_related("portions__additions")
 
 
 class Version(models.Model):
@@ -118,6 +127,14 @@ class Version(models.Model):
     process = models.CharField(max_length=4, choices=Process, default=Process.COLD)
     size_by = models.CharField(max_length=8, choices=SizeBy, default=SizeBy.FATS)
     size_grams = models.DecimalField(**GRAMS, null=True, blank=True)
+    mould = models.ForeignKey(
+        Mould,
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="versions",
+        help_text=_("One of the workshop's moulds; it tells all but how high it is filled."),
+    )
     mould_length = models.DecimalField(**MILLIMETRES, null=True, blank=True)
     mould_width = models.DecimalField(**MILLIMETRES, null=True, blank=True)
     mould_height = models.DecimalField(_("fill height"), **MILLIMETRES, null=True, blank=True)
@@ -128,6 +145,12 @@ class Version(models.Model):
         default=28, validators=[MinValueValidator(1), MaxValueValidator(730)]
     )
     bar_colour = models.CharField(max_length=7, blank=True)
+    picture = models.JSONField(
+        default=dict,
+        blank=True,
+        editable=False,
+        help_text=_("What a cut bar shows, as its portions make it; empty where they are not told apart."),
+    )
     note = models.TextField(max_length=2000, blank=True)
     begun_from = models.ForeignKey(
         "self",
@@ -153,9 +176,10 @@ class Version(models.Model):
             ),
             models.CheckConstraint(condition=Q(liquid_value__gt=0), name="version_liquid_positive"),
             models.CheckConstraint(
-                condition=Q(size_by=SizeBy.WEIGHTS)
+                condition=Q(size_by__in=[SizeBy.WEIGHTS, SizeBy.PORTIONS])
                 | Q(size_by__in=[SizeBy.FATS, SizeBy.BATTER], size_grams__gt=0)
-                | Q(size_by=SizeBy.MOULD, mould_length__gt=0, mould_width__gt=0, mould_height__gt=0),
+                | Q(size_by=SizeBy.MOULD, mould_length__gt=0, mould_width__gt=0, mould_height__gt=0)
+                | Q(size_by=SizeBy.MOULD, mould__isnull=False, mould_height__gt=0),
                 name="version_has_a_size",
             ),
             models.CheckConstraint(condition=Q(bars__gte=1), name="version_makes_bars"),
@@ -183,9 +207,12 @@ class Version(models.Model):
         return poured_words(self.pours)
 
     @property
-    def layers(self) -> tuple[Layer, ...]:
-        """What a cut bar shows, the lowest layer first."""
-        return (Layer(self.bar_colour or NATURAL, 1.0),)
+    def look(self) -> BarPicture:
+        """What a cut bar shows."""
+        if self.picture:
+            return BarPicture.from_json(self.picture)
+        sides = (float(side) if side else None for side in (self.mould_width, self.mould_height))
+        return BarPicture((Layer(self.bar_colour or NATURAL, 1.0),), (), (), *sides)
 
 
 class Ingredient(models.Model):
@@ -194,8 +221,10 @@ class Ingredient(models.Model):
     fats      per cent of all fats, or grams where the version gives each fat by weight
     alkalis   per cent of the alkali, by mol
     liquids   per cent of the liquid, by weight
-    packaging pieces for a bar
-    others    per cent of the weight of all fats
+    packaging pieces for a bar, as are embeds
+    toppings  grams for a bar
+    batter    grams, put in beside what the recipe makes anew
+    others    per cent of the weight of all fats; a fragrance of those of the portions that carry it
     """
 
     version = models.ForeignKey(Version, models.CASCADE, related_name="ingredients")

@@ -36,9 +36,9 @@ def last_version(recipe: int) -> Version | None:
     return Version.objects.with_ingredients().filter(recipe=recipe).order_by("-number").first()
 
 
-def version(pk: int) -> Version | None:
-    """The version of that key, with its ingredients. Three queries."""
-    return Version.objects.with_ingredients().filter(pk=pk).first()
+def versions(keys: Iterable[int]) -> dict[int, Version]:
+    """The versions of those keys that there are, with their ingredients. Seven queries at most."""
+    return Version.objects.with_ingredients().in_bulk(list(keys))
 
 
 def versions_to_compare(also: Iterable[int]) -> list[Version]:

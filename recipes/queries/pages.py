@@ -23,6 +23,7 @@ from django.db.models.functions import Lower
 from django.utils.translation import gettext, ngettext
 
 from recipes.models import Ingredient, Process, Recipe, Tag, Version, poured_words
+from recipes.portions import PortionDesign, portions_of
 from soapshop.core.templatetags.soapshop import short_day
 
 PER_PAGE = 25
@@ -116,6 +117,12 @@ def recipe_page(recipe: Recipe, number: int | None = None) -> RecipePage:
         raise Version.DoesNotExist(f"{recipe} has no version {number}")
     version = Version.objects.with_ingredients().select_related("made_by").get(pk=wanted.pk)
     return RecipePage(version, versions)
+
+
+def portions_from(version: int) -> tuple[PortionDesign, ...]:
+    """The portions of the version of that key; none where there is no such version. Four queries."""
+    found = Version.objects.with_portions().filter(pk=version).first()
+    return portions_of(found) if found else ()
 
 
 def _counted(recipes: QuerySet[Recipe]) -> QuerySet[Any]:

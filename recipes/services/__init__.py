@@ -7,6 +7,7 @@ from recipes.services.recipes import (
     bring_back,
     create_recipe,
     mark_poured,
+    save_look,
     save_version,
 )
 from recipes.services.tags import MOST_TAGS, set_tags
@@ -22,6 +23,7 @@ __all__ = [
     "create_recipe",
     "keep",
     "mark_poured",
+    "save_look",
     "save_version",
     "set_tags",
     "try_out",

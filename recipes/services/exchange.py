@@ -1,4 +1,4 @@
-"""Keeping what a file of recipes brings: its recipes, and the materials that the workshop lacks.
+"""Keeping what a file of recipes brings: its recipes, and the materials and moulds that the workshop lacks.
 
 Trying it out and doing it are the same steps; what was tried is taken back. So what the page says beforehand
 is what happens, as long as nobody changes anything in between.
@@ -18,11 +18,12 @@ from django.utils.translation import gettext, gettext_lazy
 
 from inventory.models import Kind, Material
 from inventory.services.materials import create_material
-from recipes.design import DesignError
-from recipes.exchange import entries, materials
+from recipes.errors import DesignError
+from recipes.exchange import entries, materials, moulds
 from recipes.exchange.matching import Shelf, numbered
-from recipes.models import Version
+from recipes.models import Mould, Version
 from recipes.queries import exchange as queries
+from recipes.services.moulds import create_mould
 from recipes.services.recipes import archive, create_recipe
 from recipes.services.tags import set_tags
 from soapshop.core.access import require_maker
@@ -34,7 +35,22 @@ _FIELDS = {
     "superfat": gettext_lazy("Superfat"),
     "liquid_value": gettext_lazy("Liquid"),
     "size_grams": gettext_lazy("Size"),
+    "size": gettext_lazy("Size"),
     "mould_length": gettext_lazy("Mould"),
+    "mould_height": gettext_lazy("Mould"),
+    "length": gettext_lazy("Length"),
+    "width": gettext_lazy("Width"),
+    "depth": gettext_lazy("Depth"),
+    "diameter": gettext_lazy("Diameter"),
+    "cavities": gettext_lazy("Cavities"),
+    "millilitres": gettext_lazy("Holds"),
+    "liner": gettext_lazy("Liner"),
+    "bars": gettext_lazy("Bars"),
+    "trim": gettext_lazy("Cut off each end"),
+    "kerf": gettext_lazy("What one cut takes"),
+    "fragrance": gettext_lazy("Fragrance"),
+    "piece_grams": gettext_lazy("Weight of a piece"),
+    "piece_length": gettext_lazy("Length of a piece"),
     "amount": gettext_lazy("Amount"),
     "density": gettext_lazy("Density"),
     "sap_low": gettext_lazy("Saponification value"),
@@ -81,11 +97,22 @@ class Matched:
 
 
 @dataclass(frozen=True, slots=True)
+class MatchedMould:
+    """A mould of a file: `mould` is the workshop's, `differs` what of it the file says otherwise."""
+
+    mould: Mould
+    added: bool
+    differs: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Kept:
-    """What became of what a file brings: of its recipes all, of its materials those that these use."""
+    """What became of what a file brings: of its recipes all, of its materials and moulds those that these
+    use."""
 
     recipes: tuple[Brought, ...]
     materials: tuple[Matched, ...]
+    moulds: tuple[MatchedMould, ...] = ()
 
     def of(self, fate: Fate) -> tuple[Brought, ...]:
         return tuple(one for one in self.recipes if one.fate == fate)
@@ -126,6 +153,11 @@ class _Keeper:
         }
         self.shelf = Shelf(queries.all_materials())
         self.matched: dict[str, Matched] = {}
+        self.told_moulds: dict[str, Mapping[str, Any]] = {
+            said["name"].strip().lower(): said for said in found.get("moulds", ())
+        }
+        self.moulds_here = queries.moulds_by_name()
+        self.matched_moulds: dict[str, MatchedMould] = {}
         self.taken = queries.names_taken()
         names = {name.lower() for entry in self.entries for name in self._taken_names(entry)}
         self.here = queries.newest_of(self.taken[name] for name in names)
@@ -134,10 +166,10 @@ class _Keeper:
         recipes = tuple(
             self._keep_one(index, entry, wanted=index in only) for index, entry in enumerate(self.entries)
         )
-        return Kept(recipes, tuple(self.matched.values()))
+        return Kept(recipes, tuple(self.matched.values()), tuple(self.matched_moulds.values()))
 
     def _keep_one(self, index: int, entry: Mapping[str, Any], *, wanted: bool) -> Brought:
-        name, before = entry["name"].strip(), dict(self.matched)
+        name, before = entry["name"].strip(), (dict(self.matched), dict(self.matched_moulds))
         if not wanted:
             return Brought(index, name, Fate.LEFT_OUT)
         try:
@@ -146,24 +178,26 @@ class _Keeper:
             with transaction.atomic():
                 version = self._create(entry)
         except (DesignError, ValidationError) as error:
-            self.matched = before
+            self.matched, self.matched_moulds = before
             return Brought(index, name, Fate.REFUSED, why=_why(error))
         self.taken[version.recipe.name.lower()] = version.recipe_id
         return Brought(index, name, Fate.ADDED, version)
 
     def _same(self, entry: Mapping[str, Any]) -> Version | None:
         """The recipe here, under that name or one with a number, that says what the entry says."""
-        known = {name: self.shelf.match(self._said(name)) for name in _material_names(entry)}
-        if not all(known.values()):
+        known = {name: self.shelf.match(self._said(name)) for name in entries.material_names(entry)}
+        poured_into = entries.mould_names(entry)
+        if not all(known.values()) or not all(name in self.moulds_here for name in poured_into):
             return None
-        meant = entries.design(entry, {name: one for name, one in known.items() if one})
+        meant = entries.design(entry, {name: one for name, one in known.items() if one}, self.moulds_here)
         here = (self.here.get(self.taken[name.lower()]) for name in self._taken_names(entry))
         return next((one for one in here if one and entries.says_the_same(one, entry, meant)), None)
 
     def _create(self, entry: Mapping[str, Any]) -> Version:
-        used = {name: self._material(name) for name in _material_names(entry)}
+        used = {name: self._material(name) for name in entries.material_names(entry)}
+        poured_into = {name: self._mould(name) for name in entries.mould_names(entry)}
         name = next(each for each in numbered(entry["name"].strip()) if each.lower() not in self.taken)
-        design = entries.design(entry, used)
+        design = entries.design(entry, used, poured_into)
         version = create_recipe(name=name, design=design, by=self.by, **entries.words(entry))
         set_tags(recipe=version.recipe, names=entry.get("tags", ()), by=self.by)
         words = gettext("%(name)s came from the file %(file)s") % {"name": name, "file": self.file}
@@ -203,9 +237,27 @@ class _Keeper:
         except ValidationError as error:
             raise ValidationError(f"{name}: {_why(error)}") from error
 
+    def _mould(self, name: str) -> Mould:
+        """The workshop's mould of that name, written down where it has none."""
+        if name not in self.matched_moulds:
+            if name not in self.told_moulds:
+                words = gettext("“%(mould)s” is not among the moulds of the file.")
+                raise ValidationError(words % {"mould": name})
+            said, known = self.told_moulds[name], self.moulds_here.get(name)
+            differs = moulds.differences(known, said) if known else ""
+            mould = known or self._added_mould(said)
+            self.matched_moulds[name] = MatchedMould(mould, added=not known, differs=differs)
+        return self.matched_moulds[name].mould
 
-def _material_names(entry: Mapping[str, Any]) -> list[str]:
-    return [one["material"].strip().lower() for one in entry["ingredients"]]
+    def _added_mould(self, said: Mapping[str, Any]) -> Mould:
+        name = said["name"].strip()
+        try:
+            mould = create_mould(by=self.by, name=name, **moulds.fields(said))
+        except ValidationError as error:
+            raise ValidationError(f"{name}: {_why(error)}") from error
+        words = gettext("%(name)s came from the file %(file)s") % {"name": name, "file": self.file}
+        record(by=self.by, subject=mould, what=words)
+        return mould
 
 
 def _why(error: DesignError | ValidationError) -> str:

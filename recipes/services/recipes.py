@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime
 
 from django.core.exceptions import ValidationError
@@ -10,8 +11,11 @@ from django.utils import timezone
 from django.utils.translation import gettext
 
 from recipes.design import Design, design_of
-from recipes.formulation import work_out
+from recipes.formulation import WorkedOut, work_out
 from recipes.models import Ingredient, Recipe, Version
+from recipes.picture import picture_of
+from recipes.portions import PortionDesign, says_nothing
+from recipes.services.look import write_portions
 from soapshop.core.access import require_maker
 from soapshop.core.models import User
 from soapshop.core.queries import workshop
@@ -47,7 +51,7 @@ def create_recipe(
     Raises DesignError for a design that cannot be made, ValidationError by field for the rest.
     """
     require_maker(by)
-    work_out(design, workshop=workshop())
+    worked_out = work_out(design, workshop=workshop())
     recipe = Recipe(name=name, created_by=by)
     recipe.full_clean(exclude=["created_by"], validate_constraints=False)
     with transaction.atomic():
@@ -55,7 +59,7 @@ def create_recipe(
         _save_named(recipe)
         version = _version(recipe, 1, cure_days=cure_days, bar_colour=bar_colour, note=note, by=by)
         version.begun_from = begun_from
-        _write(version, design)
+        _write(version, worked_out)
         record(by=by, subject=recipe, what=gettext("wrote down %(name)s") % {"name": recipe.name})
     return version
 
@@ -78,7 +82,7 @@ def save_version(
     DesignError for a design that cannot be made, ValidationError by field for the rest.
     """
     require_maker(by)
-    work_out(design, workshop=workshop())
+    worked_out = work_out(design, workshop=workshop())
     with transaction.atomic():
         recipe = Recipe.objects.select_for_update().get(pk=recipe.pk)
         latest = _latest(recipe)
@@ -91,10 +95,32 @@ def save_version(
         version = _version(recipe, number, cure_days=cure_days, bar_colour=bar_colour, note=note, by=by)
         if not latest.is_poured:
             version.pk, version.begun_from_id = latest.pk, latest.begun_from_id
-        _write(version, design)
+        _write(version, worked_out)
         words = gettext("saved version %(number)d of %(name)s")
         record(by=by, subject=recipe, what=words % {"number": number, "name": recipe.name})
     return version
+
+
+def save_look(
+    *, version: Version, portions: tuple[PortionDesign, ...], by: User, seen: str | None = None
+) -> Version:
+    """Save how the batter of a recipe's last version is split: in place while it was never poured, else as
+    the next one. One portion that is the whole batter, and nothing else is said of it, is none.
+
+    `version` was fetched `with_ingredients`. Raises as `save_version` does.
+    """
+    plain = len(portions) == 1 and says_nothing(portions[0], version.bar_colour)
+    design = replace(design_of(version), portions=() if plain else portions)
+    return save_version(
+        recipe=version.recipe,
+        name=version.recipe.name,
+        design=design,
+        cure_days=version.cure_days,
+        bar_colour=version.bar_colour,
+        note="" if version.is_poured and design != design_of(version) else version.note,
+        seen=seen,
+        by=by,
+    )
 
 
 def archive(*, recipe: Recipe, by: User) -> None:
@@ -179,18 +205,21 @@ def _version(recipe: Recipe, number: int, *, cure_days: int, bar_colour: str, no
     )
 
 
-def _write(version: Version, design: Design) -> None:
+def _write(version: Version, worked_out: WorkedOut) -> None:
     """Store a version with its design, in place of what stands there under its key."""
+    design = worked_out.design
     mould = design.mould
     version.superfat = design.superfat
     version.liquid_by, version.liquid_value = design.liquid_by, design.liquid_value
     version.size_by, version.size_grams = design.size_by, design.size_grams
+    version.mould = mould.kept if mould else None
     version.mould_length = mould.length if mould else None
     version.mould_width = mould.width if mould else None
     version.mould_height = mould.height if mould else None
     version.bars = design.bars
     version.liquid_scope, version.process = design.liquid_scope, design.process
-    version.clean_fields(exclude=["recipe", "made_by", "begun_from"])
+    version.picture = picture_of(worked_out, bar_colour=version.bar_colour).to_json()
+    version.clean_fields(exclude=["recipe", "made_by", "begun_from", "mould", "picture"])
     version.save()
     ingredients = [
         Ingredient(
@@ -202,3 +231,4 @@ def _write(version: Version, design: Design) -> None:
         ingredient.clean_fields(exclude=["version", "material"])
     version.ingredients.all().delete()
     Ingredient.objects.bulk_create(ingredients)
+    write_portions(version, design)

@@ -9,7 +9,8 @@ from django.utils.translation import gettext
 
 from recipes import queries
 from recipes.comparing import Side, rows_by_part
-from recipes.design import DesignError, design_of
+from recipes.design import design_of
+from recipes.errors import DesignError
 from recipes.explain import Explanation, explain, explain_card
 from recipes.models import Version
 from recipes.queries import blending
@@ -20,7 +21,9 @@ LONGEST_KEY = 18  # digits that a database key can have
 
 def compare(request: SignedInRequest) -> HttpResponse:
     """Choose two versions, and see what differs."""
-    before, after = (_side(request, request.GET.get(name, "")) for name in ("a", "b"))
+    keys = [_key(request.GET.get(name, "")) for name in ("a", "b")]
+    found = blending.versions(keys)
+    before, after = (_side(request, found.get(key)) for key in keys)
     chosen = [side.version for side in (before, after) if side]
     context: dict[str, object] = {
         "choices": blending.versions_to_compare(version.recipe_id for version in chosen),
@@ -38,12 +41,17 @@ def compare(request: SignedInRequest) -> HttpResponse:
     return render(request, "recipes/compare.html", context)
 
 
-def _side(request: SignedInRequest, key: str) -> Side | None:
-    version = blending.version(int(key)) if key.isdecimal() and len(key) <= LONGEST_KEY else None
+def _key(typed: str) -> int:
+    """A key of the database; none has 0."""
+    return int(typed) if typed.isdecimal() and len(typed) <= LONGEST_KEY else 0
+
+
+def _side(request: SignedInRequest, version: Version | None) -> Side | None:
     if version is None:
         return None
+    day = timezone.localdate()
     try:
-        sheet = queries.sheet(design_of(version), workshop=request.workshop, day=timezone.localdate())
+        sheet = queries.sheet(design_of(version), workshop=request.workshop, day=day, recipe=version.recipe)
     except DesignError as error:
         return Side(version, None, error.message)
     return Side(version, sheet)

@@ -120,7 +120,8 @@ def _json(request: SignedInRequest, versions: list[Version], name: str) -> HttpR
 
 def _csv(request: SignedInRequest, versions: list[Version], name: str) -> HttpResponse:
     lots = queries.first_lots(versions, timezone.localdate())
-    text = table(versions, workshop=request.workshop, lots=lots)
+    densities = queries.densities(versions)
+    text = table(versions, workshop=request.workshop, lots=lots, densities=densities)
     return _download(text, "text/csv; charset=utf-8", f"{name}.csv")
 
 

@@ -12,14 +12,17 @@ from django.utils import timezone
 from django.utils.translation import gettext
 from django.views.decorators.http import require_POST
 
+from inventory.models import Kind
 from recipes import forms, queries, services
 from recipes.depth import Depth, depth_of
-from recipes.design import DesignError, design_of
+from recipes.design import design_of
 from recipes.editing import Editor, Result
+from recipes.errors import DesignError
 from recipes.form_steps import STEPS
 from recipes.forms import RecipeForm
 from recipes.forms.exchange import TagsForm
 from recipes.models import NATURAL, Recipe, Version
+from recipes.portions import portions_of
 from recipes.usual_cure import usual_cure
 from soapshop.core.access import SignedInRequest, maker_required
 
@@ -131,10 +134,14 @@ def _recipe_page(
     except Version.DoesNotExist as error:
         raise Http404("There is no such version.") from error
     result, tags = _worked_out(request, page.version), [tag.name for tag in found.tags.all()]
+    card = result.sheet.worked_out if result.sheet else None
     context = {
         "recipe": found,
         "page": page,
         "result": result,
+        "behaviours": queries.bad_news(card) if card else (),
+        "has_embeds": bool(card and card.of(Kind.EMBED)),
+        "outcomes": queries.outcomes(page.version),
         "depth": _depth(page.version, result),
         "tags": tags,
         "tags_form": form or TagsForm(initial={"tags": ", ".join(tags)}),
@@ -152,7 +159,7 @@ def _copied(request: SignedInRequest) -> Version | None:
 
 def _posted(request: SignedInRequest, found: Recipe | None) -> HttpResponse:
     """The form came back: for a step on the way, or to be saved."""
-    editor = _editor(request, request.POST)
+    editor = _editor(request, request.POST, found)
     latest = _latest(found)
     if any(step in request.POST for step in STEPS):
         form, result = editor.step(request.POST)
@@ -200,8 +207,14 @@ def _filled_in(
     known, rows = forms.fields_of(version) | changed, forms.rows_of(version)
     if forms.given_rows(request.GET):
         return _begun(request, known, rows, latest)
-    catalogue = queries.catalogue(also=[one.material_id for one in version.ingredients.all()])
-    form = RecipeForm(catalogue=catalogue, workshop=request.workshop, initial=known, rows=rows)
+    also = [one.material_id for one in version.ingredients.all()]
+    form = RecipeForm(
+        catalogue=queries.catalogue(also=also, mould=version.mould_id),
+        workshop=request.workshop,
+        initial=known,
+        rows=rows,
+        portions=portions_of(version),
+    )
     result = _worked_out(request, version)
     form.show(result.sheet.needs if result.sheet else ())
     return _form_page(request, form, result, latest)
@@ -245,10 +258,10 @@ def _worked_out(request: SignedInRequest, version: Version) -> Result:
     """A stored version worked out today; a material that changed since may stand in its way."""
     day = timezone.localdate()
     try:
-        found = queries.sheet(design_of(version), workshop=request.workshop, day=day)
+        found = queries.sheet(design_of(version), workshop=request.workshop, day=day, recipe=version.recipe)
     except DesignError as error:
         return Result(problems=(error.message,))
-    return Editor(queries.Catalogue({}), request.workshop, day).shown(found)
+    return Editor(queries.Catalogue({}), request.workshop, day).shown(found, version.bar_colour)
 
 
 def _depth(version: Version, result: Result) -> Depth | None:
@@ -259,10 +272,21 @@ def _depth(version: Version, result: Result) -> Depth | None:
     return depth_of(result.sheet, bar_colour=colour, cure_days=version.cure_days, day=timezone.localdate())
 
 
-def _editor(request: SignedInRequest, typed: QueryDict) -> Editor:
+def _editor(request: SignedInRequest, typed: QueryDict, found: Recipe | None = None) -> Editor:
     chosen = [row.material for rows in forms.typed_rows(typed).values() for row in rows]
-    also = [int(key) for key in chosen if key.isdecimal() and len(key) <= LONGEST_KEY]
-    return Editor(queries.catalogue(also), request.workshop, timezone.localdate())
+    also = [int(key) for key in chosen if _is_key(key)]
+    look_of, mould = str(typed.get("look_of", "")), str(typed.get("mould", ""))
+    return Editor(
+        queries.catalogue(also, mould=int(mould) if _is_key(mould) else None),
+        request.workshop,
+        timezone.localdate(),
+        queries.portions_from(int(look_of)) if _is_key(look_of) else (),
+        found,
+    )
+
+
+def _is_key(text: str) -> bool:
+    return text.isdecimal() and len(text) <= LONGEST_KEY
 
 
 def _latest(found: Recipe | None) -> Version | None:

@@ -9,7 +9,8 @@ from django.utils.translation import gettext
 
 from inventory.models import Kind, Material
 from recipes import queries, swapping
-from recipes.design import DesignError, design_of
+from recipes.design import design_of
+from recipes.errors import DesignError
 from recipes.models import Recipe, Version
 from recipes.queries import blending
 from shared.blend import BlendError
@@ -42,7 +43,8 @@ def _answer(
     also = [part.material.pk for part in design.parts]
     warn_days = request.workshop.expiry_warning_days
     try:
-        worked_out = queries.sheet(design, workshop=request.workshop, day=day).worked_out
+        sheet = queries.sheet(design, workshop=request.workshop, day=day, recipe=version.recipe)
+        worked_out = sheet.worked_out
         fats = blending.fats(day=day, warn_days=warn_days, also=also)
         ways = swapping.ways(worked_out, missing, fats, request.workshop, whole=whole)
     except DesignError as error:

@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from inventory.models import Material
 from recipes.exchange import document
-from recipes.models import Recipe, Version
+from recipes.models import Mould, Recipe, Version
 from recipes.queries import exchange as queries
 from recipes.services import Kept, keep, try_out
 from soapshop.core.models import User
@@ -39,6 +39,41 @@ BY_HAND: dict[str, Any] = {
         }
     ],
 }
+
+
+CLAY = {"name": "Rose clay", "kind": "colour", "colour": "#c98b82", "density_g_per_ml": 0.8}
+LOAF = {
+    "name": "Long loaf",
+    "shape": "loaf",
+    "length_mm": 250,
+    "width_mm": 80,
+    "depth_mm": 65,
+    "liner_mm": 0.5,
+    "bars": 10,
+    "trim_mm": 2,
+    "kerf_mm": 0.5,
+}
+TINS = {"name": "Six tins", "shape": "cavities", "depth_mm": 30, "cavities": 6, "millilitres": 95.5}
+SPLIT = [
+    {"name": "White", "size": {"rest": True}, "fragrance_percent_of_its_fats": 0},
+    {
+        "name": "Rose",
+        "size": {"percent_of_batter": 40},
+        "colour": "#c98b82",
+        "poured_at": "medium",
+        "technique": "drop",
+        "additions": [{"material": "rose clay", "amount": 1.5, "unit": "teaspoons_per_kg_of_fats"}],
+    },
+    {"name": "Tins", "size": {"grams": 120}, "goes_into": "other", "other_mould": "Six tins"},
+]
+
+
+def split_by_hand(**changed: Any) -> dict[str, Any]:
+    """The same recipe in three portions, in a loaf mould and in tins; what is `changed` is of the recipe."""
+    found = by_hand(**{"mould": "Long loaf", "portions": deepcopy(SPLIT), **changed})
+    found["materials"].append(deepcopy(CLAY))
+    found["moulds"] = [deepcopy(LOAF), deepcopy(TINS)]
+    return found
 
 
 def by_hand(**changed: Any) -> dict[str, Any]:
@@ -78,7 +113,8 @@ def tried(found: dict[str, Any], by: User) -> Kept:
 
 
 def empty_workshop() -> None:
-    """Neither recipes nor materials."""
+    """Neither recipes nor materials nor moulds."""
     Version.objects.all().delete()
     Recipe.objects.all().delete()
     Material.objects.all().delete()
+    Mould.objects.all().delete()

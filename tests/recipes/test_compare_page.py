@@ -10,9 +10,21 @@ from django.utils import timezone
 
 from inventory.models import Material
 from recipes import services
-from recipes.models import Version
+from recipes.design import Mould
+from recipes.models import Destination, Version
+from shared.cross_section import Technique
 from tests.bad_input import EVERYTHING
-from tests.factories import LotFactory, MaterialFactory, VersionFactory, WorkshopFactory, design, part
+from tests.factories import (
+    LotFactory,
+    MaterialFactory,
+    MouldFactory,
+    VersionFactory,
+    WorkshopFactory,
+    design,
+    into,
+    part,
+    portion,
+)
 
 pytestmark = pytest.mark.django_db
 
@@ -106,6 +118,96 @@ def test_one_that_no_longer_works_out_is_compared_in_what_is_left(client_of, vie
     assert "Palm oil has no saponification value yet" in answer.text
 
 
+def parts(answer) -> dict[str, dict[str, tuple[str, str, str]]]:
+    return {
+        part: {row.name: (row.before, row.after, row.words) for row in found}
+        for part, found in answer.context["parts"]
+    }
+
+
+@pytest.fixture
+def split(materials, maker) -> tuple[Version, Version]:
+    """Version 2 has more rose, swirled and unscented, no tins any more, and a mould that is kept."""
+    base = part(100, materials["olive"]), part(100, materials["lye"]), part(100, materials["water"])
+    scent, clay = part(2, materials["scent"]), MaterialFactory(name="Rose clay", colour_=True)
+    rose = {"colour": "#c98b82", "technique": Technique.LAYER}
+    tins = portion(
+        "Tins", grams=100, destination=Destination.OTHER, other_mould=MouldFactory(name="Six tins")
+    )
+    one = VersionFactory(
+        design=design(*base, scent, portions=(portion("White"), portion("Rose", share=25, **rose), tins))
+    )
+    services.mark_poured(version=one, pours=1, last_poured_at=timezone.now())
+    rose |= {"technique": Technique.DROP, "fragrance": Decimal(0)}
+    more = portion("White"), portion("Rose", into("1.5", clay), share=40, **rose)
+    mould = Mould(None, None, Decimal(50), MouldFactory(name="Long loaf"))
+    two = services.save_version(
+        recipe=one.recipe,
+        name=one.recipe.name,
+        design=design(*base, scent, portions=more, size_by="mould", size_grams=None, mould=mould),
+        cure_days=28,
+        by=maker,
+    )
+    return one, two
+
+
+def test_portions_stand_side_by_side(client_of, viewer, split):
+    found = parts(compare(client_of(viewer), *split))
+
+    rose = found["Portion: Rose"]
+    assert rose["Share of the batter"] == ("25\u00a0%", "40\u00a0%", "15 points more")
+    assert rose["Colour"] == ("#c98b82", "#c98b82", "same")
+    assert rose["Poured as"] == ("layer", "drop swirl", "changed")
+    assert rose["Fragrance of the recipe, of its fats"] == ("2\u00a0%", "0\u00a0%", "2 points less")
+    assert rose["With Rose clay"] == ("none", "1.5 % of its fats", "new")
+    assert found["Portion: White"]["Poured as"] == ("layer", "layer", "same")
+    assert found["Portion: Tins"]["Goes into"] == ("Six tins", "none", "gone")
+
+
+def test_moulds_stand_side_by_side(client_of, viewer, split):
+    answer = compare(client_of(viewer), *split)
+
+    assert rows(answer)["Mould"] == ("none", "Long loaf, filled 50 mm high", "new")
+
+
+def test_a_mould_that_was_only_typed_is_told_by_its_sides(client_of, viewer):
+    sides = Decimal(250), Decimal("80.5")
+    filled = VersionFactory(design=design(size_by="mould", mould=Mould(*sides, Decimal(60))))
+    base = VersionFactory(design=design(mould=Mould(*sides, None)))
+
+    found = rows(compare(client_of(viewer), base, filled))["Mould"]
+
+    assert found == ("250 × 80.5 mm", "250 × 80.5 mm, filled 60 mm high", "changed")
+
+
+def test_a_portion_shows_its_colour(client_of, viewer, split):
+    page = compare(client_of(viewer), *split).text
+
+    assert page.count('<rect width="16" height="16" fill="#c98b82">') == 2
+    assert '<rect width="16" height="16" fill="none">' not in page
+
+
+def test_portions_of_one_that_no_longer_works_out_are_compared_without_their_shares(
+    client_of, viewer, split, materials
+):
+    Material.objects.filter(pk=materials["olive"].pk).update(sap_low=None, sap_nominal=None, sap_high=None)
+
+    rose = parts(compare(client_of(viewer), *split))["Portion: Rose"]
+
+    assert "Share of the batter" not in rose
+    assert rose["Poured as"][2] == "changed"
+
+
+def test_what_is_set_on_top_is_counted_and_weighed_for_a_bar(client_of, viewer):
+    on_top = part(3, embed=True, name="Stars"), part("1.5", topping=True, name="Poppy")
+    plain, decked = VersionFactory(), VersionFactory(design=design(*design().parts, *on_top))
+
+    found = parts(compare(client_of(viewer), plain, decked))["On top"]
+
+    assert found["Stars"] == ("none", "3 a bar", "new")
+    assert found["Poppy"] == ("none", "1.5 g a bar", "new")
+
+
 def test_a_recipe_leads_to_the_comparison_of_its_versions_the_earlier_first(client_of, viewer, versions):
     one, two = versions
     client = client_of(viewer)
@@ -147,4 +249,4 @@ def test_the_database_is_asked_a_constant_number_of_times(client_of, viewer, ver
     for _ in range(5):
         VersionFactory()
 
-    assert queries() == few <= 15
+    assert queries() == few <= 18

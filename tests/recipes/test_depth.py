@@ -12,7 +12,8 @@ from django.utils import timezone
 from inventory.models import Material
 from recipes.depth import Depth, depth_of
 from recipes.depth.strip import Share, lay_out
-from recipes.design import DesignError, Part
+from recipes.design import Part
+from recipes.errors import DesignError
 from recipes.explain import Explanation
 from recipes.models import Process
 from recipes.queries import sheet

@@ -66,7 +66,7 @@ def test_the_number_of_queries_does_not_grow_with_the_fats(client_of, viewer, dj
     many = version(*(part(1, MaterialFactory()) for _ in range(57)), part(43, fat("olive")))
     client = client_of(viewer)
 
-    with django_assert_max_num_queries(11):
+    with django_assert_max_num_queries(13):
         page_of(client, many)
 
 

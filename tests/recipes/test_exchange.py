@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 
 from inventory.models import Kind, Material
 from recipes import services
-from recipes.design import Design, DesignError, Mould, Part, design_of
+from recipes.design import Design, Mould, Part, design_of
+from recipes.errors import DesignError
 from recipes.formulation import work_out
 from recipes.models import LiquidBy, LiquidScope, Process, Recipe, SizeBy, Stage, Version
 from recipes.services import Fate

@@ -13,10 +13,21 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from inventory.models import Material
-from recipes.models import Recipe, Version
+from recipes.design import Mould
+from recipes.models import AmountBy, Recipe, Version
+from recipes.services.moulds import note_fill
 from tests.bad_input import NUL, SCRIPT, TOO_LONG
-from tests.factories import LotFactory, MaterialFactory, VersionFactory, design, part
-from tests.recipes.carried import by_hand, content
+from tests.factories import (
+    LotFactory,
+    MaterialFactory,
+    MouldFactory,
+    VersionFactory,
+    design,
+    into,
+    part,
+    portion,
+)
+from tests.recipes.carried import by_hand, content, split_by_hand
 
 pytestmark = pytest.mark.django_db
 
@@ -93,13 +104,53 @@ def test_a_table_has_a_row_for_each_line_of_the_card(client_of, viewer):
         "unit",
         "grams",
         "pieces",
+        "portion",
     ]
     assert list(rows[0].values()) == [
-        "Gravel Lane", "1", "fat", "Olive oil", "", "62.5", "percent_of_fats", "625.00", "",
+        "Gravel Lane", "1", "fat", "Olive oil", "", "62.5", "percent_of_fats", "625.00", "", "",
     ]  # fmt: skip
     shown = client_of(viewer).get(reverse("recipes:recipe", args=[version.recipe_id])).content.decode()
     assert f"{Decimal(rows[2]['grams']).normalize():f}\u00a0g" in shown
     assert (rows[4]["unit"], rows[4]["grams"], rows[4]["pieces"]) == ("pieces_per_bar", "", "20")
+
+
+def test_what_goes_into_portions_stands_last_in_the_table(client_of, viewer):
+    clay = MaterialFactory(colour_=True, name="Rose clay")
+    split = portion("White"), portion("=Rose", into(5, clay, AmountBy.WEIGHT), grams=200)
+    scent = part(2, fragrance=True)
+    version = VersionFactory(name="Gravel Lane", design=design(*design().parts, scent, portions=split))
+
+    *others, last = rows_of(client_of(viewer).get(carried("version_csv", version)))
+
+    assert list(last.values()) == [
+        "Gravel Lane", "1", "colour", "Rose clay", "jug", "5", "percent_of_portion", "10.00", "", "'=Rose",
+    ]  # fmt: skip
+    assert {row["portion"] for row in others} == {""}
+    assert others[-1]["grams"] == "20.00"
+
+
+def test_the_weights_of_the_table_are_those_that_earlier_pours_have_taught(client_of, viewer):
+    mould = MouldFactory()
+    version = VersionFactory(
+        design=design(size_by="mould", size_grams=None, mould=Mould(None, None, Decimal(50), mould))
+    )
+    client = client_of(viewer)
+    before = rows_of(client.get(carried("version_csv", version)))[0]["grams"]
+    height, at = Decimal(50), version.made_at
+    note_fill(batch="26-0001", version=version, mould=mould, grams=Decimal(1200), height=height, at=at)
+
+    after = rows_of(client.get(carried("version_csv", version)))[0]["grams"]
+
+    assert Decimal(after) > Decimal(before)
+    shown = client.get(reverse("recipes:recipe", args=[version.recipe_id])).context["result"].sheet
+    assert f"{shown.worked_out.fat_grams}" == after
+
+
+def test_a_split_recipe_that_cannot_be_worked_out_has_no_weights_either(client_of, viewer):
+    version = VersionFactory(design=design(portions=(portion("White"), portion("Rose", into(1), share=40))))
+    Material.objects.filter(kind="fat").update(sap_low=None, sap_nominal=None, sap_high=None)
+
+    assert {row["grams"] for row in rows_of(client_of(viewer).get(carried("version_csv", version)))} == {""}
 
 
 def test_a_recipe_that_cannot_be_worked_out_has_no_weights_in_the_table(client_of, viewer):
@@ -179,6 +230,16 @@ def test_the_page_says_what_becomes_of_each_recipe_and_material(client_of, maker
     assert "Cannot be made here: Liquid: This must be from 5 to 300 %." in page
     assert "The file says another saponification value: 184 to 196 mg KOH/g. Yours counts." in page
     assert page.count("joins your catalogue") == 1
+
+
+def test_the_page_says_what_becomes_of_the_moulds(client_of, maker):
+    MouldFactory(name="Long loaf", depth=Decimal(70))
+
+    page = client_of(maker).post(IMPORT, upload(split_by_hand())).text
+
+    assert "The file says another depth: 65 mm. Yours counts." in page
+    assert "joins your moulds" in page
+    assert "Their moulds" not in client_of(maker).post(IMPORT, upload(by_hand())).text
 
 
 def test_a_recipe_without_its_tick_is_not_kept(client_of, maker):

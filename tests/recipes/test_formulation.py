@@ -6,7 +6,8 @@ from decimal import Decimal
 import pytest
 
 from inventory.models import Kind
-from recipes.design import Design, DesignError, Mould, design_of
+from recipes.design import Design, Mould, design_of
+from recipes.errors import DesignError
 from recipes.formulation import Size, WorkedOut, to_scale, work_out
 from recipes.models import LiquidBy, SizeBy, Version
 from shared.chemistry import M_KOH

@@ -8,7 +8,8 @@ from django.core.exceptions import PermissionDenied, ValidationError
 from django.utils import timezone
 
 from recipes import services
-from recipes.design import DesignError, Part, design_of
+from recipes.design import Part, design_of
+from recipes.errors import DesignError
 from recipes.models import Ingredient, LiquidScope, Process, Recipe, Stage, Version
 from recipes.services import ChangedMeanwhile, recipes
 from soapshop.core.models import User

@@ -157,6 +157,33 @@ def test_the_table_of_a_recipe_begins_another_of_the_same(client_of, maker):
     assert answer.context["result"].sheet.worked_out.fat_grams == 1000
 
 
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        ("Old dark,5,g,", "Old dark was kept back from a batch"),
+        ("Poppy,5,g,", "a topping is given in grams for a bar"),
+        ("Stars,5,g,", "counted in pieces"),
+        ("Lavender,2,percent_of_its_fats,Rose", "portions are not taken from a table"),
+    ],
+)
+def test_what_a_table_cannot_say_is_told(shelf, line: str, words: str):
+    MaterialFactory(batter=True, name="Old dark")
+    MaterialFactory(topping=True, name="Poppy")
+    MaterialFactory(embed=True, name="Stars")
+
+    assert words in problem(f"material,amount,unit,portion\n{line}\n")
+
+
+def test_what_is_set_on_top_is_given_for_a_bar(shelf):
+    poppy, stars = MaterialFactory(topping=True, name="Poppy"), MaterialFactory(embed=True, name="Stars")
+    table = "material,amount,unit\nOlive oil,100,%\nPoppy,1.5,g_per_bar\nStars,3,pieces_per_bar\n"
+
+    begun = beginning(table.encode(), Material.objects.all())
+
+    assert f"toppings-material={poppy.pk}&toppings-amount=1.5" in begun
+    assert f"embeds-material={stars.pk}&embeds-amount=3" in begun
+
+
 def test_a_bad_table_is_refused_beside_its_field(client_of, maker):
     answer = client_of(maker).post(IMPORT, {"file": SimpleUploadedFile("x.csv", b"nothing", "text/csv")})
 

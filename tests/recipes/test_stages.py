@@ -8,7 +8,8 @@ from typing import Any
 import pytest
 
 from inventory.models import Kind, Material
-from recipes.design import DesignError, Mould, Part
+from recipes.design import Mould, Part
+from recipes.errors import DesignError
 from recipes.formulation import WorkedOut, work_out
 from recipes.models import LiquidScope, Process, SizeBy, Stage
 from shared.chemistry import M_NAOH, AcidKind

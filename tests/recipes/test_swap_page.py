@@ -8,9 +8,20 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from inventory.models import Material
+from recipes.design import Mould, Part
 from recipes.models import Version
 from tests.bad_input import EVERYTHING
-from tests.factories import LotFactory, MaterialFactory, VersionFactory, WorkshopFactory, design, part
+from tests.factories import (
+    LotFactory,
+    MaterialFactory,
+    MouldFactory,
+    VersionFactory,
+    WorkshopFactory,
+    design,
+    into,
+    part,
+    portion,
+)
 from tests.recipes.catalogue import fat
 from tests.recipes.typed import rows
 
@@ -87,6 +98,25 @@ def test_a_version_and_a_recipe_begin_with_the_swap(client_of, maker, version, p
     assert edit.context["form"]["seen"].value() == version.stamp
     assert add.context["form"]["name"].value().endswith("(copy)")
     assert "Begin a version with it" in answer.text
+
+
+def test_a_swap_keeps_the_portions_and_the_mould(client_of, maker, version, palm):
+    lard, client, loaf = fat("lard", 3), client_of(maker), MouldFactory()
+    split = portion("White"), portion("Rose", into(1), share=40)
+    parts = [Part(one.material, one.amount) for one in version.ingredients.all()]
+    said = {"size_by": "mould", "size_grams": None, "mould": Mould(None, None, Decimal(50), loaf)}
+    version = VersionFactory(design=design(*parts, portions=split, **said))
+    ways = client.get(url(version), {"material": palm.pk}).context["ways"]
+    way = next(way for way in ways if way.name == lard.name)
+
+    for begun in (
+        f"{reverse('recipes:edit', args=[version.recipe_id])}?from=1&{way.rows}",
+        f"{reverse('recipes:add')}?copy={version.pk}&{way.rows}",
+    ):
+        made = client.get(begun).context["result"].sheet.worked_out.design
+        assert (made.portions, made.mould) == (split, said["mould"])
+        assert lard in made.materials
+        assert palm not in made.materials
 
 
 def test_a_fat_of_the_recipe_itself_takes_a_larger_share(client_of, maker):
