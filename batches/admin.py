@@ -5,10 +5,12 @@ from django.contrib import admin
 from batches.models import (
     BarMovement,
     Batch,
+    ColourReading,
     Cure,
     CureNote,
     Deed,
     Event,
+    Jug,
     Line,
     NumberSeries,
     WeighIn,
@@ -39,6 +41,14 @@ class WeighingAdmin(ReadOnlyAdmin):
     search_fields = ["line__batch__code", "lot__code"]
 
 
+@admin.register(Jug)
+class JugAdmin(ReadOnlyAdmin):
+    list_display = ["batch", "position", "name", "destination", "planned", "grams", "filled_at", "dropped"]
+    list_select_related = ["batch"]
+    list_filter = ["destination", "dropped"]
+    search_fields = ["batch__code", "name"]
+
+
 @admin.register(Deed)
 class DeedAdmin(ReadOnlyAdmin):
     list_display = ["received_at", "batch", "kind", "by", "done_at", "set_aside"]
@@ -67,6 +77,13 @@ class CureNoteAdmin(ReadOnlyAdmin):
     list_display = ["at", "cure", "by", "words"]
     list_select_related = ["cure__batch", "by"]
     search_fields = ["cure__batch__code", "words"]
+
+
+@admin.register(ColourReading)
+class ColourReadingAdmin(ReadOnlyAdmin):
+    list_display = ["note", "jug", "card", "lightness", "a", "b", "at", "by"]
+    list_select_related = ["note", "jug", "by"]
+    search_fields = ["note__cure__batch__code", "jug__name"]
 
 
 @admin.register(WeighIn)

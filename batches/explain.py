@@ -11,16 +11,18 @@ from decimal import Decimal
 from django.utils.translation import gettext, ngettext
 
 from batches.frozen import FrozenLine, FrozenRecipe, FrozenUse
-from batches.models import Batch, Cure, WeighIn
+from batches.models import Batch, Cure, Line, WeighIn
 from batches.queries.cure import CureRecord
 from batches.queries.drying import WEEK, last_two
 from batches.queries.record import BatchRecord
 from batches.queries.weighing import Bench, CardLine
 from batches.services.pour import DAYS_TO_CUT
-from inventory.models import Kind, Lot
+from inventory.amounts import pieces
+from inventory.models import COUNTED, Kind, Lot
+from inventory.queries.made import shares
 from recipes.explain import Entry, Explanation, Tested, explain_superfat
 from recipes.explain.explanation import pure, sap_in_words
-from recipes.models import LiquidBy
+from recipes.models import LiquidBy, Stage
 from shared.saponification import SafetyRange, Sap
 from soapshop.core.models import Workshop
 from soapshop.core.templatetags.soapshop import (
@@ -69,7 +71,7 @@ def explain_cure(record: CureRecord, workshop: Workshop) -> tuple[Explanation, .
 def _superfat(record: BatchRecord) -> Explanation:
     recipe = record.recipe
     name = gettext("Superfat, as poured") if record.poured else gettext("Superfat, planned")
-    entries = (entry for line in recipe.lines for entry in _reacting(line))
+    entries = (entry for line in recipe.ingredients for entry in _reacting(line))
     return explain_superfat(name, _range(recipe), entries, _tested(recipe))
 
 
@@ -121,11 +123,13 @@ def _in_the_pot(board: Bench, safety: SafetyRange) -> Explanation:
 
 
 def _of_card(recipe: FrozenRecipe, card: CardLine) -> Iterator[Entry]:
-    """What was weighed by lot, and what is still to come as planned."""
+    """What was weighed by lot, of batter kept back what is in it, and what is still to come as planned."""
     known = recipe.line_for(card.line)
-    for weighing in card.weighings:
-        name = gettext("%(material)s, lot %(lot)s") % {"material": known.name, "lot": weighing.lot.code}
-        yield from _values(known, name, weighing.quantity, *_certified(known, weighing.lot))
+    taken = [(weighing.lot, weighing.quantity) for weighing in card.weighings]
+    for lot, grams in shares(taken) if card.line.kind == Kind.BATTER else taken:
+        within = recipe.line_for(Line(material=lot.material, planned=grams))
+        name = gettext("%(material)s, lot %(lot)s") % {"material": within.name, "lot": lot.code}
+        yield from _values(within, name, round(grams, 2), *_certified(within, lot))
     if not card.line.done and card.missing:
         name = gettext("%(material)s, still to come") % {"material": known.name}
         yield from _values(known, name, card.missing, known.sap, known.purity)
@@ -146,7 +150,7 @@ def _lye(recipe: FrozenRecipe) -> Explanation:
     )
     weights = (
         Entry(line.name, gettext("%(weight)s g") % {"weight": trimmed(line.planned)})
-        for line in recipe.lines
+        for line in recipe.ingredients
         if line.kind in (Kind.ALKALI, Kind.LIQUID)
     )
     return Explanation(
@@ -195,6 +199,7 @@ def _batter(record: BatchRecord, workshop: Workshop) -> Explanation:
         entries=tuple(
             Entry(line.frozen.name, weight(line.weighed if record.total else line.frozen.planned, workshop))
             for line in record.lines
+            if line.line.stage != Stage.TOP
         ),
         source=gettext("Sum of the card."),
     )
@@ -229,8 +234,11 @@ def _costs(record: BatchRecord) -> Iterator[Explanation]:
 
 
 def _priced(line: FrozenLine, use: FrozenUse, currency: str) -> Entry:
-    figures = {"weight": trimmed(use.quantity), "price": money(use.unit_cost * 1000, currency)}
     name = gettext("%(material)s, lot %(lot)s") % {"material": line.name, "lot": use.lot}
+    if line.kind in COUNTED:
+        figures = {"pieces": pieces(use.quantity), "price": money(use.unit_cost, currency)}
+        return Entry(name, gettext("%(pieces)s at %(price)s each") % figures, use.supplier)
+    figures = {"weight": trimmed(use.quantity), "price": money(use.unit_cost * 1000, currency)}
     return Entry(name, gettext("%(weight)s g at %(price)s a kg") % figures, use.supplier)
 
 
@@ -247,11 +255,13 @@ def _planned(line: FrozenLine, recipe: FrozenRecipe, workshop: Workshop) -> Expl
             "rounded down to the scale, so that the superfat is never less than was aimed at."
         ),
         Kind.LIQUID: gettext("What the lye asks for by the recipe, rounded to the step of the scale."),
+        Kind.EMBED: gettext("The pieces for a bar times the bars, rounded up."),
+        Kind.BATTER: gettext("Batter that another batch kept back, with all that is in it."),
     }
     others = gettext("Its share of the weight of all fats, rounded to the step of the scale.")
     return Explanation(
         name=line.name,
-        figure=weight(line.planned, workshop),
+        figure=pieces(line.planned) if line.kind in COUNTED else weight(line.planned, workshop),
         formula=formula.get(Kind(line.kind), others),
         entries=tuple(_put_in(line, recipe)),
         source=gettext("%(recipe)s, version %(number)d, frozen when it was planned.")
@@ -267,6 +277,11 @@ def _put_in(line: FrozenLine, recipe: FrozenRecipe) -> Iterator[Entry]:
             yield from _values(one, one.name, one.planned, one.sap, one.purity)
     elif line.kind == Kind.LIQUID:
         yield from _lye(recipe).entries
+    elif line.kind == Kind.EMBED:
+        yield Entry(gettext("Bars"), number(recipe.bars))
+    elif line.kind == Kind.BATTER:
+        for one in line.made_of:
+            yield Entry(one.name, gettext("%(weight)s g") % {"weight": trimmed(one.planned)})
     else:
         yield Entry(gettext("All fats"), gettext("%(weight)s g") % {"weight": trimmed(fats)})
         yield Entry(gettext("Its share"), percent(100 * line.planned / fats, 1))

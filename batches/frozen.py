@@ -6,17 +6,22 @@ Stored as JSON in `Batch.frozen`; nothing in it follows later edits of recipe, m
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass, field, replace
 from decimal import Decimal
 from typing import Any
 
+from batches.frozen_split import FrozenSplit
 from batches.models import Line
-from inventory.models import Lot, Material
+from inventory.models import Certificate, Kind, Lot, Material
+from inventory.queries.made import shares
 from recipes.formulation import Design, Mould, WorkedOut
 from recipes.models import NATURAL, Process, Stage, Version
+from recipes.scent import cured_share
 from shared.saponification import Limits, SafetyRange, Sap
 from shared.scaling import Scale
 from soapshop.core.models import Workshop
+
+HUNDREDTH = Decimal("0.01")
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +41,8 @@ class FrozenLine:
     """A material with what it was planned at, and the lots that were really used once it is poured.
 
     `sap` of a liquid or an additive is that of the whole of it, for the fat in it; `acid_percent` is how much
-    of it is its acid. `dissolved` is said of a ready-made lye solution.
+    of it is its acid. `dissolved` is said of a ready-made lye solution. `made_of` tells what is in batter
+    that an earlier batch kept back.
     """
 
     material: int
@@ -52,6 +58,7 @@ class FrozenLine:
     dissolved: bool = False
     stage: str = Stage.USUAL
     used: tuple[FrozenUse, ...] = ()
+    made_of: tuple[FrozenLine, ...] = ()
 
     @classmethod
     def of(cls, material: Material, planned: Decimal, lot: Lot | None, stage: str = "") -> FrozenLine:
@@ -75,7 +82,12 @@ class FrozenLine:
 
 @dataclass(frozen=True, slots=True)
 class FrozenRecipe:
-    """Weights in grams; superfat, limits and safety figures in per cent."""
+    """Weights in grams; superfat, limits and safety figures in per cent.
+
+    `split` says how the batter is split, where it is; `cured_share` is what the cure leaves of a gram of it,
+    None in batches of before that was kept; `certified` by material id what was certified of each
+    fragrance.
+    """
 
     recipe: str
     version: int
@@ -100,10 +112,19 @@ class FrozenRecipe:
     process: str = Process.COLD
     fine_scale_step: Decimal | None = None
     fine_scale_up_to: Decimal | None = None
+    mould_name: str = ""
+    split: FrozenSplit | None = None
+    cured_share: float | None = None
+    certified: Mapping[str, Any] = field(default_factory=dict)
 
     @property
     def limits(self) -> Limits:
         return Limits(float(self.watch_from) / 100, float(self.stop_from) / 100)
+
+    @property
+    def ingredients(self) -> tuple[FrozenLine, ...]:
+        """Its lines, and in place of batter that an earlier batch kept back all that is in that."""
+        return tuple(one for line in self.lines for one in line.made_of or (line,))
 
     @property
     def scale(self) -> Scale:
@@ -113,15 +134,21 @@ class FrozenRecipe:
     def line_for(self, line: Line) -> FrozenLine:
         """The frozen copy of a line of the card; for one added at the bench, the material as it is now."""
         planned = (known for known in self.lines if known.material == line.material_id)
-        return next(planned, None) or FrozenLine.of(line.material, line.planned, None)
+        return next(planned, None) or FrozenLine.of(line.material, line.planned, None, line.stage)
 
-    def as_poured(self, lines: Iterable[Line], safety: SafetyRange) -> FrozenRecipe:
-        """The recipe with the lots really used and the safety range of what is in the pot.
+    def as_poured(
+        self, lines: Iterable[Line], safety: SafetyRange, certificates: Mapping[int, Certificate]
+    ) -> FrozenRecipe:
+        """The recipe with the lots really used, the safety range of what is in the pot, and what was
+        certified of its fragrances on the day, by material id.
 
         `lines` with their weighings and the weighings' lots, deliveries and suppliers fetched.
         """
-        poured = tuple(replace(self.line_for(line), used=_uses(line)) for line in lines)
-        return replace(self, lines=poured, safety=asdict(safety))
+        poured = tuple(
+            replace(self.line_for(line), used=_uses(line), made_of=_made_of(line)) for line in lines
+        )
+        certified = _certified(certificates) or self.certified
+        return replace(self, lines=poured, safety=asdict(safety), certified=certified)
 
     def to_json(self) -> dict[str, Any]:
         return _plain(asdict(self))  # type: ignore[no-any-return]
@@ -141,14 +168,24 @@ class FrozenRecipe:
                 "watch_from": Decimal(data["watch_from"]),
                 "stop_from": Decimal(data["stop_from"]),
                 "lines": tuple(_line(line) for line in data["lines"]),
+                "split": FrozenSplit.from_json(data["split"]) if data.get("split") else None,
             }
         )
 
 
 def freeze(
-    *, version: Version, design: Design, worked_out: WorkedOut, lots: Mapping[int, Lot], workshop: Workshop
+    *,
+    version: Version,
+    design: Design,
+    worked_out: WorkedOut,
+    lots: Mapping[int, Lot],
+    certificates: Mapping[int, Certificate],
+    workshop: Workshop,
 ) -> FrozenRecipe:
-    """Copies all that was shown of a version worked out to a size. `lots` to take from are by material id."""
+    """Copies all that was shown of a version worked out to a size.
+
+    `lots` to take from and `certificates` of the fragrances are by material id.
+    """
     return FrozenRecipe(
         recipe=version.recipe.name,
         version=version.number,
@@ -176,6 +213,10 @@ def freeze(
         process=design.process,
         fine_scale_step=workshop.fine_scale_step,
         fine_scale_up_to=workshop.fine_scale_up_to,
+        mould_name=str((design.mould and design.mould.kept) or ""),
+        split=FrozenSplit.of(worked_out.split) if worked_out.split else None,
+        cured_share=cured_share(worked_out),
+        certified=_certified(certificates),
     )
 
 
@@ -193,8 +234,22 @@ def _uses(line: Line) -> tuple[FrozenUse, ...]:
     )
 
 
+def _certified(certificates: Mapping[int, Certificate]) -> dict[str, Any]:
+    return {str(pk): asdict(one.certified) for pk, one in certificates.items()}
+
+
+def _made_of(line: Line) -> tuple[FrozenLine, ...]:
+    """What is in the batter kept back that went in."""
+    if line.kind != Kind.BATTER:
+        return ()
+    taken = ((weighing.lot, weighing.quantity) for weighing in line.weighings.all())
+    return tuple(FrozenLine.of(lot.material, grams.quantize(HUNDREDTH), lot) for lot, grams in shares(taken))
+
+
 def _dimensions(mould: Mould | None) -> tuple[Decimal, Decimal, Decimal] | None:
-    return (mould.length, mould.width, mould.height) if mould else None
+    if mould is None or mould.length is None or mould.width is None or mould.height is None:
+        return None
+    return (mould.length, mould.width, mould.height)
 
 
 def _plain(value: Any) -> Any:
@@ -218,6 +273,7 @@ def _line(data: Mapping[str, Any]) -> FrozenLine:
             "sap": _sap(data["sap"]),
             "purity": _pair(data["purity"]),
             "used": tuple(_use(use) for use in data["used"]),
+            "made_of": tuple(_line(one) for one in data.get("made_of", ())),
         }
     )
 

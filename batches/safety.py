@@ -6,9 +6,13 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 
+from django.db.models import Sum
+
 from batches.frozen import FrozenLine, FrozenRecipe
-from batches.models import Line
+from batches.models import Line, Weighing
 from inventory.models import Kind, Lot
+from inventory.queries.made import share
+from recipes.models import Stage
 from shared.chemistry import AcidKind, AlkaliKind
 from shared.saponification import (
     Acid,
@@ -49,8 +53,8 @@ def pot_from(frozen: FrozenRecipe, portions: Iterable[tuple[Line, Decimal, Lot |
     alkalis: list[Alkali] = []
     acids: list[Acid] = []
     liquid = 0.0
-    for line, grams, lot in portions:
-        known, step = frozen.line_for(line), float(frozen.scale.step_for(float(grams)))
+    for line, grams, lot, part in _expanded(portions):
+        known, step = frozen.line_for(line), float(frozen.scale.step_for(float(grams) / part)) * part
         if known.kind == Kind.FAT or (known.sap and known.kind != Kind.ALKALI):
             fats.append(_fat(known, grams, lot, step))
         if known.kind == Kind.ALKALI:
@@ -60,6 +64,31 @@ def pot_from(frozen: FrozenRecipe, portions: Iterable[tuple[Line, Decimal, Lot |
         if known.acid:
             acids.append(Acid(AcidKind(known.acid), float(grams), known.acid_percent, step))
     return Pot(tuple(fats), tuple(alkalis), tuple(acids), liquid)
+
+
+def _expanded(
+    portions: Iterable[tuple[Line, Decimal, Lot | None]],
+) -> Iterator[tuple[Line, Decimal, Lot | None, float]]:
+    """Batter that was kept back counts as all that is in it, each out of its own lot.
+
+    With each comes which part of what was once on the scale it is, from 0 to 1: a scale that was off by a
+    gram for a whole pot is off by a tenth of that in a tenth of it.
+    """
+    for line, grams, lot in portions:
+        if line.kind != Kind.BATTER or lot is None:
+            yield line, grams, lot, 1.0
+            continue
+        part = _part_of_its_pot(lot, grams)
+        for base, held in share(lot, grams):
+            yield Line(material=base.material, planned=held), held, base, part
+
+
+def _part_of_its_pot(lot: Lot, grams: Decimal) -> float:
+    """Which part so much batter is of all that was in the pot when it was kept back."""
+    weighings = Weighing.objects.filter(line__batch__jugs__lot=lot)
+    in_pot = weighings.exclude(line__stage__in=[Stage.JUG, Stage.TOP])
+    pot = in_pot.aggregate(total=Sum("quantity", default=Decimal(0)))["total"]
+    return float(min(grams / pot, Decimal(1))) if pot else 1.0
 
 
 def assess_pot(frozen: FrozenRecipe, pot: Pot) -> SafetyRange:

@@ -10,7 +10,7 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from batches.forms.fields import UNIT_OF, BarsField, DayField
-from batches.models import Cure
+from batches.models import Cure, Scent
 from soapshop.core.fields import KeyField, PhotoField, PlainTextField, WeightField
 
 
@@ -23,6 +23,11 @@ class CutForm(forms.Form):
 
     on = DayField(label=_("Cut on"), help_text=_("The days of curing count from here."))
     bars = BarsField(label=_("Bars"))
+    bars_weight = WeightField(
+        label=_("All bars together"),
+        required=False,
+        help_text=_("With it every gram is found again, and what a fresh bar weighs is known."),
+    )
     trimmings = WeightField(
         label=_("Ends and trimmings"),
         required=False,
@@ -35,7 +40,8 @@ class CutForm(forms.Form):
     def __init__(self, *args: Any, units: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.unit = UNIT_OF[units]
-        self.fields["trimmings"].default_unit = self.unit  # type: ignore[attr-defined]
+        for name in ("bars_weight", "trimmings"):
+            self.fields[name].default_unit = self.unit  # type: ignore[attr-defined]
 
     def clean_trimmings(self) -> Decimal:
         return self.cleaned_data["trimmings"] or Decimal(0)
@@ -70,9 +76,20 @@ class NoteForm(forms.Form):
         max_length=2000,
         lines=3,
         required=False,
-        help_text=_("Colour, scent, ash, hardness ..."),
+        help_text=_("Colour, ash, hardness ..."),
+    )
+    scent = forms.ChoiceField(
+        label=_("How strong is the scent?"), choices=[("", _("Not noted")), *Scent.choices], required=False
     )
     key = KeyField()
+
+
+class OutcomeForm(forms.Form):
+    photo = PhotoField(label=_("Photo of the cut face"), required=False)
+    as_meant = PlainTextField(label=_("What came out as meant"), max_length=2000, lines=3, required=False)
+    otherwise = PlainTextField(
+        label=_("What to do otherwise next time"), max_length=2000, lines=3, required=False
+    )
 
 
 class WeighInForm(forms.Form):

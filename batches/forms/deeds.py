@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Collection
 from datetime import datetime
 from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
 from django.core.files.uploadedfile import UploadedFile
+from django.core.validators import RegexValidator
 from django.utils import timezone
 from django.utils.dateparse import parse_datetime
 from django.utils.translation import gettext
@@ -17,12 +19,17 @@ from django.utils.translation import gettext_lazy as _
 from batches.forms.pour import LONGEST_REASON
 from batches.models import Event
 from batches.services.events import LONGEST_WORDS
-from batches.services.told import KINDS, Log, Pour, Told
+from batches.services.told import KINDS, Log, Pour, Stirred, Told
+from recipes.models import Destination
+from recipes.portions import MOST_ADDITIONS
+from shared.cross_section import COLOUR
 from soapshop.core.fields import NumberField, PhotoField, PlainTextField, WeightField, WholeField
 
 LONGEST = 20_000  # characters
 LARGEST_ID = 2**63 - 1
 CLOCKS = range(1970, 2100)  # years that the clock of a phone may tell, right or wrong
+LONGEST_NAME = 40  # characters of a jug
+MOST_STIRRED = 2 * MOST_ADDITIONS
 UNREADABLE = _("This cannot be read. Load the page again.")
 
 
@@ -112,6 +119,47 @@ class CountDeed(forms.Form):
     quantity = WeightField()
 
 
+class StirredForm(forms.Form):
+    line = IdField()
+    grams = WeightField(allow_zero=True)
+    lot = IdField(required=False)
+
+
+class StirredField(forms.Field):
+    """A list of what was stirred into a jug."""
+
+    def to_python(self, value: Any) -> tuple[Stirred, ...]:
+        if value in (None, ""):
+            return ()
+        if not isinstance(value, list) or len(value) > MOST_STIRRED:
+            raise ValidationError(UNREADABLE)
+        return tuple(Stirred(**_valid(StirredForm(_flat(each)))) for each in value)
+
+
+class FillDeed(forms.Form):
+    jug = PlainTextField(max_length=LONGEST_NAME)
+    grams = WeightField()
+    stirred = StirredField(required=False)
+
+
+class JugDeed(forms.Form):
+    jug = PlainTextField(max_length=LONGEST_NAME)
+
+
+class TopUpDeed(forms.Form):
+    jug = PlainTextField(max_length=LONGEST_NAME)
+    grams = WeightField()
+
+
+class AddJugDeed(forms.Form):
+    name = PlainTextField(max_length=LONGEST_NAME)
+    grams = WeightField()
+    destination = forms.ChoiceField(choices=Destination)
+    colour = forms.CharField(
+        required=False, max_length=7, validators=[RegexValidator(f"^{COLOUR.pattern}\\Z")]
+    )
+
+
 FORMS: dict[str, type[forms.Form]] = {
     "weigh": WeighDeed,
     "add": AddDeed,
@@ -121,6 +169,11 @@ FORMS: dict[str, type[forms.Form]] = {
     "event": EventDeed,
     "pour": PourDeed,
     "count": CountDeed,
+    "fill": FillDeed,
+    "jug_undo": JugDeed,
+    "jug_leave": JugDeed,
+    "jug_more": TopUpDeed,
+    "jug_add": AddJugDeed,
 }
 
 
@@ -128,7 +181,8 @@ def read_deed(text: str, photo: UploadedFile[bytes] | None) -> tuple[Told, int]:
     """The deed, and the id of the person who did it. Raises ValidationError with words for the maker."""
     data = _json(text)
     deed = _valid(DeedForm(data))
-    content = _valid(FORMS[deed["kind"]](_flat(data.get("content"))))
+    nested = ("stirred",) if deed["kind"] == "fill" else ()
+    content = _valid(FORMS[deed["kind"]](_flat(data.get("content"), but=nested)))
     told = Told(
         key=deed["key"],
         at=deed["at"],
@@ -158,9 +212,11 @@ def _refuse(constant: str) -> None:
     raise ValueError(f"{constant} is no number.")
 
 
-def _flat(content: Any) -> dict[str, Any]:
-    """Text, numbers and yes or no: no field has anything else in it."""
-    if not isinstance(content, dict) or any(isinstance(each, dict | list) for each in content.values()):
+def _flat(content: Any, *, but: Collection[str] = ()) -> dict[str, Any]:
+    """Text, numbers and yes or no: no field has anything else in it, `but` those that read it themselves."""
+    if not isinstance(content, dict):
+        raise ValidationError(UNREADABLE)
+    if any(isinstance(each, dict | list) for name, each in content.items() if name not in but):
         raise ValidationError(UNREADABLE)
     return content
 

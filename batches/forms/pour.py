@@ -17,10 +17,17 @@ from django.utils.translation import gettext_lazy as _
 from batches.forms.fields import UNIT_OF, BarsField, DayField, GramsField, MomentField, MouldField
 from batches.models import Line
 from inventory.amounts import in_words
-from inventory.models import Kind, Lot, Material
-from recipes.design import DesignError
+from inventory.models import COUNTED, Kind, Lot, Material
+from recipes.errors import DesignError
 from recipes.formulation import Size
-from soapshop.core.fields import KeyField, PhotoField, PlainTextField, WeightField
+from soapshop.core.fields import (
+    KeyField,
+    LengthField,
+    PhotoField,
+    PiecesField,
+    PlainTextField,
+    WeightField,
+)
 
 LONGEST_REASON = 400
 FAR_AWAY = timedelta(days=731)
@@ -128,6 +135,10 @@ class WeighForm(forms.Form):
     def __init__(self, *args: Any, line: Line, units: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.material, self.unit = line.material, UNIT_OF[units]
+        if line.material.counted:
+            self.unit = gettext("pieces")
+            self.fields["quantity"] = PiecesField(label=_("Pieces"))
+            return
         density = line.material.density
         self.fields["quantity"] = WeightField(
             label=_("The scale shows"),
@@ -222,10 +233,20 @@ class AddForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.unit = UNIT_OF[units]
         lots = Lot.objects.usable_on(timezone.localdate()).exclude(material__kind=Kind.PACKAGING)
+        if lots.filter(material__kind__in=COUNTED).exists():
+            self.fields["quantity"].help_text = _("Of embeds, the number of pieces.")
         field = self.fields["lot"]
         field.queryset = lots.select_related("material").order_by("material__name", "best_before", "pk")  # type: ignore[attr-defined]
         field.label_from_instance = _lot_label  # type: ignore[attr-defined]
         self.fields["quantity"].default_unit = self.unit  # type: ignore[attr-defined]
+
+    def clean_lot(self) -> Lot:
+        """What is counted is told in pieces."""
+        lot: Lot = self.cleaned_data["lot"]
+        if lot.material.counted:
+            self.fields["quantity"] = PiecesField(label=_("Pieces"))
+            self.unit = gettext("pieces")
+        return lot
 
 
 class ConfirmForm(forms.Form):
@@ -243,6 +264,11 @@ class ConfirmForm(forms.Form):
         required=False,
         help_text=_("Trace, scent, temperature, colour."),
     )
+    filled_height = LengthField(
+        label=_("How high it stands in the mould"),
+        required=False,
+        help_text=_("It teaches how much batter the next one takes."),
+    )
     at = MomentField(
         label=_("Poured at"),
         required=False,
@@ -256,10 +282,12 @@ class ConfirmForm(forms.Form):
     )
     key = KeyField()
 
-    def __init__(self, *args: Any, ask_why: bool, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, ask_why: bool, in_mould: bool, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         if not ask_why:
             del self.fields["stop_reason"]
+        if not in_mould:
+            del self.fields["filled_height"]
 
 
 class ReasonForm(forms.Form):
@@ -274,4 +302,5 @@ class ReasonForm(forms.Form):
 
 
 def _lot_label(lot: Lot) -> str:
-    return f"{lot.material}, {lot.code}"
+    """Batter kept back is named after its batch already."""
+    return lot.material.name if lot.material.kind == Kind.BATTER else f"{lot.material}, {lot.code}"

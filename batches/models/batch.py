@@ -13,7 +13,7 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from inventory.models import GRAMS, Digits, Kind, Lot, Material, Movement
-from recipes.models import Stage, Version
+from recipes.models import Destination, Stage, Version
 
 SUPERFAT = Digits(max_digits=7, decimal_places=3)
 
@@ -63,6 +63,12 @@ class Batch(models.Model):
     )
     frozen = models.JSONField(
         help_text=_("The recipe as it was planned: amounts, values with their source, limits, prices.")
+    )
+
+    picture = models.JSONField(
+        default=dict,
+        blank=True,
+        help_text=_("What a cut bar shows: as planned, then as poured, then as the colours turn."),
     )
 
     lye_mixed_at = models.DateTimeField(null=True, blank=True)
@@ -144,6 +150,60 @@ class Line(models.Model):
         return self.stage == Stage.LYE if self.stage else usual
 
 
+class Jug(models.Model):
+    """A portion of a batch: what was planned of the batter for it, and what the scale showed.
+
+    What goes in with it is weighed with the jug; what it is made of stands in the frozen recipe. `grams` is
+    the batter alone.
+    """
+
+    batch = models.ForeignKey(Batch, models.CASCADE, related_name="jugs")
+    name = models.CharField(max_length=40)
+    position = models.PositiveSmallIntegerField()
+    planned = models.DecimalField(**GRAMS, null=True, help_text=_("None for one added at the bench."))
+    destination = models.CharField(max_length=5, choices=Destination, default=Destination.MOULD)
+    colour = models.CharField(max_length=7, blank=True, help_text=_("How it is to look in the bar."))
+    grams = models.DecimalField(**GRAMS, null=True, blank=True, help_text=_("Batter that went in."))
+    filled_at = models.DateTimeField(null=True, blank=True)
+    filled_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    key = models.UUIDField(unique=True, null=True, blank=True, help_text=_("Names the filling."))
+    dropped = models.BooleanField(default=False, help_text=_("Left out at the bench."))
+    lot = models.OneToOneField(
+        Lot,
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="jug",
+        help_text=_("What was kept back of it, once it was poured."),
+    )
+
+    class Meta:
+        ordering = ["position", "id"]
+        constraints = [
+            models.UniqueConstraint("batch", "name", name="jug_name_once"),
+            models.CheckConstraint(
+                condition=Q(grams__isnull=True, filled_at__isnull=True)
+                | Q(grams__gt=0, filled_at__isnull=False),
+                name="jug_filled_has_time",
+            ),
+            models.CheckConstraint(
+                condition=Q(planned__isnull=True) | Q(planned__gt=0), name="jug_planned_positive"
+            ),
+            models.CheckConstraint(
+                condition=Q(dropped=False) | Q(grams__isnull=True), name="jug_dropped_is_empty"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return gettext("%(jug)s of %(batch)s") % {"jug": self.name, "batch": self.batch_id}
+
+    @property
+    def is_open(self) -> bool:
+        return self.grams is None and not self.dropped
+
+
 class WeighingQuerySet(models.QuerySet["Weighing"]):
     def in_vessel(self, batch_id: int, kind: Kind) -> Decimal:
         """Grams that were weighed on top of each other: fats in the pot, liquids in the jug."""
@@ -160,6 +220,9 @@ class Weighing(models.Model):
     at = models.DateTimeField(default=timezone.now)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     key = models.UUIDField(unique=True)
+    jug = models.ForeignKey(
+        Jug, models.PROTECT, null=True, blank=True, related_name="weighings", help_text=_("Where it went in.")
+    )
     on_top = models.BooleanField(
         default=False, help_text=_("Weighed on top of what was in the vessel, without zeroing the scale.")
     )

@@ -9,16 +9,18 @@ from decimal import Decimal
 from django.utils import timezone
 
 from batches.models import BarMovement, Cure, CureNote, WeighIn
+from batches.queries.colour import ColourRecord, colour_record, readings_of
 from batches.queries.drying import DryingCurve, draw, loss_since, weekly_loss
-from batches.services.bars import LEAVING
+from batches.services.bars import REVERSIBLE
 
 
 @dataclass(frozen=True, slots=True)
 class NoteLine:
-    """A note and the day of the cure it was made on; the pour is day 0."""
+    """A note, the day of the cure it was made on (the pour is day 0), and whether it was measured."""
 
     note: CureNote
     day: int
+    measured: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,20 +52,27 @@ class CureRecord:
     curve: DryingCurve | None
     weekly_loss: Decimal | None
     bars: tuple[BarLine, ...]
+    colour: ColourRecord | None
 
 
 def cure_record(cure: Cure, today: date) -> CureRecord:
-    """The record of a cure as it stands. Three queries."""
+    """The record of a cure as it stands. Four queries."""
     weigh_ins = list(cure.weigh_ins.all())
+    readings = readings_of(cure.batch)
+    measured = {reading.note_id for reading in readings}
     return CureRecord(
         cure=cure,
         day=_day(cure, today),
         ready=cure.is_cut and cure.ready_on <= today,
-        notes=tuple(_note_line(cure, note) for note in cure.notes.select_related("by", "photo")),
+        notes=tuple(
+            NoteLine(note, _day(cure, timezone.localdate(note.at)), note.pk in measured)
+            for note in cure.notes.select_related("by", "photo")
+        ),
         weigh_ins=tuple(_weigh_in_line(cure, one, weigh_ins[0]) for one in reversed(weigh_ins)),
         curve=draw(weigh_ins, cure.ready_on),
         weekly_loss=weekly_loss(weigh_ins),
         bars=bar_lines(cure),
+        colour=colour_record(readings, cure.started_on),
     )
 
 
@@ -71,10 +80,6 @@ def bar_lines(cure: Cure) -> tuple[BarLine, ...]:
     """The ledger of a batch's bars, the newest first. One query."""
     movements = cure.bar_movements.select_related("by", "reversed_by")
     return tuple(BarLine(movement, _reversible(movement)) for movement in movements)
-
-
-def _note_line(cure: Cure, note: CureNote) -> NoteLine:
-    return NoteLine(note, _day(cure, timezone.localdate(note.at)))
 
 
 def _weigh_in_line(cure: Cure, weigh_in: WeighIn, first: WeighIn) -> WeighInLine:
@@ -86,4 +91,4 @@ def _day(cure: Cure, on: date) -> int:
 
 
 def _reversible(movement: BarMovement) -> bool:
-    return movement.kind in LEAVING and not hasattr(movement, "reversed_by")
+    return movement.kind in REVERSIBLE and not hasattr(movement, "reversed_by")

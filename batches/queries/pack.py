@@ -7,6 +7,7 @@ to 1, superfat and purities per cent.
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Mapping
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
@@ -17,26 +18,28 @@ from django.utils import timezone
 
 from batches.models import Batch, Event, Weighing
 from batches.queries.chemistry import chemistry
+from batches.queries.pack_split import fine_scale, pack_split
 from batches.queries.weighing import Bench, CardLine, bench
 from inventory.models import Lot
 from shared.chemistry import AlkaliKind
 from shared.saponification import Sap
-from shared.scaling import Scale
 from soapshop.core.models import User, Workshop
 
 Json = dict[str, Any]
 
 
 def pack(batch: Batch, *, by: User, workshop: Workshop) -> Json:
-    """The batch as the book has it now, ready for JSON, for one person. Four queries."""
+    """The batch as the book has it now, ready for JSON, for one person. Four queries, one more where it is
+    split."""
     board = bench(batch)
+    names = {card.jug.pk: card.jug.name for card in board.split.cards} if board.split else {}
     return {
         "made_at": _time(timezone.now()),
         "person": {"id": by.pk, "name": str(by), "owner": by.is_owner},
         "batch": _batch(batch, board),
         "units": workshop.units,
         "scale_step": str(board.recipe.scale_step),
-        "fine_scale": _fine_scale(board.recipe.scale),
+        "fine_scale": fine_scale(board.recipe.scale),
         "superfat": float(board.recipe.superfat),
         "limits": {
             "watch_from": board.recipe.limits.watch_from,
@@ -49,18 +52,14 @@ def pack(batch: Batch, *, by: User, workshop: Workshop) -> Json:
             "concentration": board.recipe.lye_concentration,
         },
         "lines": _lines(board),
-        "weighings": [_weighing(each) for card in board.lines for each in card.weighings],
+        "weighings": [_weighing(each, names) for card in board.lines for each in card.weighings],
+        "split": pack_split(board),
         "events": [_event(each) for each in batch.events.select_related("by", "photo")],
         "event_kinds": [
             {"kind": kind.value, "label": str(kind.label), "temperature": kind in Event.TEMPERATURES}
             for kind in Event.Kind
         ],
     }
-
-
-def _fine_scale(scale: Scale) -> Json | None:
-    """The step of the finer scale, and up to how much is weighed on it."""
-    return {"step": str(scale.fine_step), "up_to": str(scale.fine_up_to)} if scale.fine_step else None
 
 
 def _batch(batch: Batch, board: Bench) -> Json:
@@ -112,7 +111,9 @@ def _line(board: Bench, card: CardLine, lots: list[Json]) -> Json:
         "dissolved": known.dissolved,
         "acid": known.acid,
         "acid_percent": known.acid_percent,
+        "stage": line.stage,
         "when": line.get_stage_display().lower() if line.stage else "",
+        "counted": line.material.counted,
         "lots": lots,
     }
 
@@ -132,7 +133,7 @@ def _lot(lot: Lot, taken: Decimal, today: date) -> Json:
     }
 
 
-def _weighing(weighing: Weighing) -> Json:
+def _weighing(weighing: Weighing, jugs: Mapping[int, str]) -> Json:
     return {
         "id": weighing.pk,
         "key": str(weighing.key),
@@ -140,6 +141,7 @@ def _weighing(weighing: Weighing) -> Json:
         "lot": weighing.lot_id,
         "lot_code": weighing.lot.code,
         "quantity": str(weighing.quantity),
+        "jug": jugs[weighing.jug_id] if weighing.jug_id else None,
         "on_top": weighing.on_top,
         "at": _time(weighing.at),
         "by": weighing.by_id,

@@ -1,29 +1,30 @@
-"""What a batch looks like cut across, from the copy of the recipe that it keeps."""
+"""What a batch looks like cut across."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 from batches.models import Batch
+from shared.bar_picture import BarPicture
 from shared.cross_section import Layer
 
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """Layers from the bottom up, and the inner width and height of the mould in mm where it is known."""
+    """The cut face, and what the hand-cut borders of its drawing go by."""
 
-    layers: tuple[Layer, ...]
-    width: float | None
-    height: float | None
+    look: BarPicture
     seed: str
 
 
 def picture_of(batch: Batch) -> Picture:
-    """The cross-section of a batch. It reads only what is frozen in it."""
+    """The cross-section of a batch as it is now. Batches of before there were portions keep none."""
+    if batch.picture:
+        return Picture(BarPicture.from_json(batch.picture), batch.code)
     mould = batch.frozen["mould"]
-    return Picture(
+    look = BarPicture(
         layers=(Layer(batch.frozen["bar_colour"], 1.0, batch.frozen["recipe"]),),
         width=float(mould[1]) if mould else None,
         height=float(mould[2]) if mould else None,
-        seed=batch.code,
     )
+    return Picture(look, batch.code)

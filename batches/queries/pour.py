@@ -9,16 +9,18 @@ from decimal import Decimal
 
 from django.core.paginator import Page
 from django.db.models import Case, Count, Q, QuerySet, When
+from django.utils import timezone
 
 from batches.models import Batch, Line
+from batches.queries.kept import Kept, kept_back
 from batches.queries.picture import Picture, picture_of
 from batches.queries.weighing import Bench, CardLine, assessed
 from batches.safety import pot_from
 from batches.services.plan import Plan, draw_up
-from inventory.models import Kind, Lot
-from inventory.queries import lots_to_use
+from inventory.models import Behaviour, Kind, Lot
+from inventory.queries import lots_to_use, misbehaved
 from recipes.formulation import Size
-from recipes.models import Version
+from recipes.models import Stage, Version
 from recipes.queries import Cost, Need, RecipeRow, Sheet, cost, needs, recipe_rows
 from shared.money import fifo
 from shared.saponification import SafetyRange, Verdict
@@ -38,19 +40,21 @@ class OpenPour:
 
 @dataclass(frozen=True, slots=True)
 class PourList:
-    """Batches to go on with, those begun before others, and recipes to start from."""
+    """Batches to go on with, those begun before others, batter kept back, and recipes to start from."""
 
     open: tuple[OpenPour, ...]
+    kept: tuple[Kept, ...]
     recipes: Page[RecipeRow]
 
 
 @dataclass(frozen=True, slots=True)
 class PlanSheet:
-    """A plan against the shelf, with its cost."""
+    """A plan against the shelf, with its cost; `behaviours` are those of fragrances that misbehaved."""
 
     plan: Plan
     needs: tuple[Need, ...]
     cost: Cost
+    behaviours: tuple[Behaviour, ...] = ()
 
     @property
     def short(self) -> tuple[Need, ...]:
@@ -68,7 +72,7 @@ class PlanSheet:
     @property
     def as_sheet(self) -> Sheet:
         """The same as a recipe would be shown at this size."""
-        return Sheet(self.plan.worked_out, self.needs, self.cost)
+        return Sheet(self.plan.worked_out, self.needs, self.cost, self.plan.scent)
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +125,8 @@ class Pouring:
 
     @property
     def total(self) -> Decimal:
-        return sum((line.total for line in self.lines), Decimal(0))
+        """Grams in the pot and the jugs, without what goes on top."""
+        return sum((line.total for line in self.lines if line.card.line.stage != Stage.TOP), Decimal(0))
 
     @property
     def stopped(self) -> bool:
@@ -133,9 +138,11 @@ class Pouring:
 
 
 def pour_list(*, search: str, page: str | None) -> PourList:
-    """Batches that wait to be poured, and recipes to plan from. Five queries."""
+    """Batches that wait to be poured, batter kept back, and recipes to plan from. Six queries."""
     return PourList(
-        tuple(open_pour(batch) for batch in open_batches()), recipe_rows(search=search, page=page)
+        tuple(open_pour(batch) for batch in open_batches()),
+        tuple(kept_back(timezone.localdate())),
+        recipe_rows(search=search, page=page),
     )
 
 
@@ -143,7 +150,8 @@ def plan_sheet(version: Version, size: Size, day: date) -> PlanSheet:
     """A version worked out to a size, against what keeps until that day. Raises DesignError."""
     plan = draw_up(version, size, day)
     found = needs(plan.worked_out, day)
-    return PlanSheet(plan, found, cost(found, plan.worked_out.bars))
+    behaviours = misbehaved([line.material.pk for line in plan.worked_out.of(Kind.FRAGRANCE)])
+    return PlanSheet(plan, found, cost(found, plan.worked_out.bars), behaviours)
 
 
 def pouring(board: Bench, *, as_planned: bool, day: date) -> Pouring:

@@ -12,8 +12,11 @@ from django.utils.translation import gettext_lazy as _
 
 from batches.frozen import FrozenLine, FrozenRecipe
 from batches.models import Batch, Cure, Line, State, Weighing
+from batches.queries.balance import Balance, balance
 from batches.queries.cure import CureRecord, cure_record
 from batches.queries.picture import Picture, picture_of
+from batches.splitting import Splitting, splitting
+from recipes.models import Stage
 from shared.money import cost_per_bar
 from soapshop.core.models import History
 from soapshop.core.queries import history_of
@@ -46,6 +49,11 @@ class RecordLine:
         return sum((use.quantity for use in self.uses), Decimal(0))
 
     @property
+    def lots(self) -> tuple[str, ...]:
+        """The codes of the lots, each once."""
+        return tuple(dict.fromkeys(use.lot.code for use in self.uses))
+
+    @property
     def difference(self) -> Decimal:
         """Grams above (or below) the plan; of what was added beyond it, all."""
         return self.weighed - (Decimal(0) if self.line.extra else self.line.planned)
@@ -62,6 +70,8 @@ class BatchRecord:
     lines: tuple[RecordLine, ...]
     cure: CureRecord | None
     history: QuerySet[History]
+    split: Splitting | None
+    balance: Balance | None
 
     @property
     def poured(self) -> bool:
@@ -69,7 +79,8 @@ class BatchRecord:
 
     @property
     def total(self) -> Decimal:
-        return sum((line.weighed for line in self.lines), Decimal(0))
+        """Grams that went into the pot and the jugs."""
+        return sum((line.weighed for line in self.lines if line.line.stage != Stage.TOP), Decimal(0))
 
     @property
     def lots(self) -> int:
@@ -103,17 +114,21 @@ def batch_of(pk: int) -> Batch:
 
 
 def batch_record(batch: Batch, today: date) -> BatchRecord:
-    """The record of a batch that was fetched by `batch_of`. At most seven queries."""
+    """The record of a batch that was fetched by `batch_of`. At most eight queries, one more where it is
+    split."""
     recipe = FrozenRecipe.from_json(batch.frozen)
-    cure = _cure_of(batch)
+    cure, lines = _cure_of(batch), list(_lines(batch))
+    split = splitting(recipe, lines, batch.jugs.select_related("lot")) if recipe.split else None
     return BatchRecord(
         batch=batch,
         standing=standing_of(batch, today),
         recipe=recipe,
         picture=picture_of(batch),
-        lines=tuple(_line(recipe, line) for line in _lines(batch)),
+        lines=tuple(_line(recipe, line) for line in lines),
         cure=cure_record(cure, today) if cure else None,
         history=history_of(batch, limit=40),
+        split=split,
+        balance=balance(lines, split, cure),
     )
 
 

@@ -10,13 +10,15 @@ from decimal import Decimal
 from enum import StrEnum
 from hashlib import sha256
 
-from django.db.models import Count, Max, OuterRef, Prefetch, Subquery
+from django.db.models import Count, Max, OuterRef, Prefetch, Q, Subquery, Sum
 from django.utils import timezone
 
 from batches.frozen import FrozenRecipe
-from batches.models import Batch, Event, Line, Weighing
+from batches.models import Batch, Event, Jug, Line, Weighing
 from batches.safety import Pot, assess_pot, pot_of
+from batches.splitting import Splitting, splitting
 from inventory.models import Kind, Lot
+from recipes.models import Stage
 from shared.saponification import FormulaError, SafetyRange
 from soapshop.core.models import User
 from soapshop.core.words import in_words
@@ -33,6 +35,7 @@ class Step(StrEnum):
 
     WEIGH = "weigh"
     LYE = "lye"
+    SPLIT = "split"
     CONFIRM = "confirm"
 
 
@@ -69,7 +72,8 @@ class CardLine:
 class Bench:
     """A batch that is being weighed.
 
-    `safety` is None until the first fat has been weighed, and where `trouble` says why there is none.
+    `safety` is None until the first fat has been weighed, and where `trouble` says why there is none. `split`
+    is None where the batter is poured as one.
     """
 
     batch: Batch
@@ -77,6 +81,7 @@ class Bench:
     lines: tuple[CardLine, ...]
     safety: SafetyRange | None
     trouble: str
+    split: Splitting | None = None
 
     @property
     def done(self) -> int:
@@ -87,10 +92,20 @@ class Bench:
         return tuple(card for card in self.lines if not card.line.done)
 
     @property
+    def to_weigh(self) -> tuple[CardLine, ...]:
+        """What waits to be weighed by itself: not what is weighed jug by jug, nor before that what goes on
+        top."""
+        open_jugs = self.split is not None and bool(self.split.open)
+        later = {Stage.JUG, Stage.TOP} if open_jugs else {Stage.JUG}
+        return tuple(card for card in self.waiting if card.line.stage not in later)
+
+    @property
     def step(self) -> Step:
         if not self.lye_waits_for and self.batch.lye_mixed_at is None:
             return Step.LYE
-        return Step.WEIGH if self.waiting else Step.CONFIRM
+        if self.to_weigh:
+            return Step.WEIGH
+        return Step.SPLIT if self.split and self.split.open else Step.CONFIRM
 
     @property
     def lye_waits_for(self) -> tuple[CardLine, ...]:
@@ -100,7 +115,8 @@ class Bench:
     @property
     def mark(self) -> str:
         """Changes with every weight that is noted or taken back."""
-        return f"{self.step} {self.done} {self.last.pk if self.last else 0}"
+        filled = self.split.taken if self.split else 0
+        return f"{self.step} {self.done} {self.last.pk if self.last else 0} {filled}"
 
     @property
     def last(self) -> Weighing | None:
@@ -108,8 +124,10 @@ class Bench:
         return _last(self._noted())
 
     def last_by(self, user: User) -> Weighing | None:
-        """What this maker noted last: the one that undo takes back."""
-        return _last(weighing for weighing in self._noted() if weighing.by_id == user.pk)
+        """What this maker noted last: the one that undo takes back. What went into a jug is taken back with
+        the jug."""
+        mine = (one for one in self._noted() if one.by_id == user.pk and one.jug_id is None)
+        return _last(mine)
 
     def last_by_others(self, user: User) -> Weighing | None:
         """What somebody else noted last, a short while ago."""
@@ -144,7 +162,7 @@ class Bench:
     def find(self, line: int | None) -> CardLine | None:
         """The line of that id, or the next one that waits."""
         asked = (card for card in self.lines if card.line.pk == line)
-        return next(asked, None) or next(iter(self.waiting), None)
+        return next(asked, None) or next(iter(self.to_weigh), None)
 
     def taken_from(self) -> defaultdict[int, Decimal]:
         """Grams weighed out of each lot by its id, which stock does not know of yet."""
@@ -217,14 +235,16 @@ class ToWeigh:
 
 
 def bench(batch: Batch) -> Bench:
-    """All that has been weighed of a batch, with the safety range of it. Three queries."""
+    """All that has been weighed of a batch, with the safety range of it. Three queries, one more where it is
+    split."""
     recipe = FrozenRecipe.from_json(batch.frozen)
     lots = Prefetch("weighings", Weighing.objects.select_related("lot__material", "by").order_by("at", "pk"))
     lines = list(batch.lines.select_related("material").prefetch_related(lots))
     cards = tuple(CardLine(line, tuple(line.weighings.all())) for line in lines)
     started = any(card.weighings for card in cards if card.line.kind == Kind.FAT)
     safety, trouble = assessed(recipe, pot_of(recipe, lines)) if started else (None, "")
-    return Bench(batch, recipe, cards, safety, trouble)
+    split = splitting(recipe, lines, batch.jugs.all()) if recipe.split else None
+    return Bench(batch, recipe, cards, safety, trouble, split)
 
 
 def assessed(recipe: FrozenRecipe, pot: Pot) -> tuple[SafetyRange | None, str]:
@@ -254,11 +274,14 @@ def to_weigh(board: Bench, card: CardLine, lot: int | None = None, zero: Decimal
 def stamp_of(pk: int) -> str | None:
     """Changes whenever anything does that the bench shows of a batch; None where there is none. One query."""
     last_event = Event.objects.filter(batch=OuterRef("batch")).order_by("-pk").values("pk")[:1]
+    filled = Jug.objects.filter(batch=OuterRef("batch")).order_by().values("batch")
+    in_jugs = filled.annotate(told=Sum("grams", default=Decimal(0)) + Count("pk", filter=Q(dropped=True)))
     rows = (
         Line.objects.filter(batch__pk=pk)
         .order_by("pk")
         .annotate(count=Count("weighings"), newest=Max("weighings__pk"), event=Subquery(last_event))
-        .values_list("pk", "done", "count", "newest", "event", "batch__state", "batch__lye_mixed_at")
+        .annotate(jugs=Subquery(in_jugs.values("told")))
+        .values_list("pk", "done", "count", "newest", "event", "jugs", "batch__state", "batch__lye_mixed_at")
     )
     told = repr(list(rows))
     return sha256(told.encode()).hexdigest()[:16] if rows else None

@@ -119,7 +119,7 @@ def holds_less(batch: Batch, told: Told, content: Weigh | Add, lot: Lot, day: da
     choices = _from_another(content, others)
     if split := _split(told, content, lot, free, others):
         choices.append(split)
-    choices.append(_count(lot, taken + wanted))
+    choices.append(set_stock(lot, taken + wanted))
     choices.append(Choice(gettext("Keep it in the record only"), Then.ASIDE))
     return Held(
         title=gettext("%(lot)s holds less now") % {"lot": lot.code},
@@ -181,7 +181,8 @@ def used_up(batch: Batch, lot: Lot, day: date) -> Held:
     material = lot.material
     weighings = list(Weighing.objects.filter(line__batch=batch, lot=lot).select_related("line", "lot"))
     weighed = _total(weighings)
-    others = _other_lots(batch, lot, day)
+    # What went into a jug is told with the jug: it is taken back and filled anew at the bench.
+    others = [] if any(one.jug_id for one in weighings) else _other_lots(batch, lot, day)
     choices = [
         Choice(_came_from(other, free), Then.AGAIN, first=_weighed_anew(weighings, [(other, weighed)]))
         for other, free in others
@@ -191,7 +192,7 @@ def used_up(batch: Batch, lot: Lot, day: date) -> Held:
     if lot.on_hand > 0 and (other := next((each for each, free in others if free >= rest), None)):
         anew = _weighed_anew(weighings, [(lot, lot.on_hand), (other, rest)])
         choices.append(Choice(_both(lot, lot.on_hand, other, rest), Then.AGAIN, first=anew))
-    choices.append(_count(lot, weighed))
+    choices.append(set_stock(lot, weighed))
     choices.append(Choice(gettext("Keep this pour in the record only"), Then.ASIDE))
     return Held(
         title=gettext("%(lot)s holds less now") % {"lot": lot.code},
@@ -231,7 +232,8 @@ def _split(
     return Choice(_both(lot, free, other, rest), Then.AGAIN, first=(part,), instead=instead)
 
 
-def _count(lot: Lot, held: Decimal) -> Choice:
+def set_stock(lot: Lot, held: Decimal) -> Choice:
+    """The lot did hold so much, whatever the book says."""
     words = gettext("%(lot)s did hold it: set its stock to %(amount)s")
     words %= {"lot": lot.code, "amount": in_words(held, lot.material)}
     return Choice(words, Then.AGAIN, first=(Count(lot.pk, held),))

@@ -10,7 +10,6 @@ from uuid import UUID, uuid5
 from django.core.exceptions import ValidationError
 from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
-from django.db.models import Sum
 from django.utils import timezone
 from django.utils.translation import gettext, ngettext
 
@@ -30,7 +29,7 @@ from soapshop.core.words import with_decimal_sign
 def unmould(*, cure: Cure, on: date, by: User) -> Cure:
     """Notes the day a batch came out of its mould. Raises ValidationError (field 'on')."""
     require_maker(by)
-    cure = _lock_open(cure)
+    cure = lock_open(cure)
     _check_day(cure, on)
     if cure.cut_on and on > cure.cut_on:
         raise ValidationError(
@@ -46,14 +45,25 @@ def unmould(*, cure: Cure, on: date, by: User) -> Cure:
 
 
 @transaction.atomic
-def cut(*, cure: Cure, on: date, bars: int, trimmings: Decimal, key: UUID, by: User, place: str = "") -> Cure:
-    """Notes the cut: bars for the rack, grams of ends and trimmings; the cure days count from here.
+def cut(
+    *,
+    cure: Cure,
+    on: date,
+    bars: int,
+    trimmings: Decimal,
+    key: UUID,
+    by: User,
+    place: str = "",
+    bars_weight: Decimal | None = None,
+) -> Cure:
+    """Notes the cut: bars for the rack, grams of all of them and of ends and trimmings; the cure days count
+    from here.
 
     Sent twice with one key, it counts once.
-    Raises AlreadyCut, ValidationError (fields 'on', 'bars', 'trimmings').
+    Raises AlreadyCut, ValidationError (fields 'on', 'bars', 'bars_weight', 'trimmings').
     """
     require_maker(by)
-    cure = _lock_open(cure)
+    cure = lock_open(cure)
     if BarMovement.objects.filter(key=key).exists():
         return cure
     if cure.is_cut:
@@ -66,11 +76,13 @@ def cut(*, cure: Cure, on: date, bars: int, trimmings: Decimal, key: UUID, by: U
     if bars < 1:
         raise ValidationError({"bars": gettext("A cut gives at least one bar.")})
     _check_weight(cure, trimmings, "trimmings")
+    if bars_weight is not None:
+        _check_weight(cure, bars_weight + trimmings, "bars_weight")
     cure.cut_on = on
     cure.unmoulded_on = cure.unmoulded_on or on
     cure.ready_on = on + timedelta(days=cure.cure_days)
     cure.bars_cut = cure.bars_left = bars
-    cure.trimmings = trimmings
+    cure.trimmings, cure.bars_weight = trimmings, bars_weight
     cure.place = place
     cure.save()
     Batch.objects.filter(pk=cure.batch_id).update(state=State.CUT)
@@ -87,7 +99,7 @@ def turn(*, cure: Cure, key: UUID, by: User) -> Cure:
     Raises ValidationError where there are no bars to turn.
     """
     require_maker(by)
-    cure = _lock_open(cure)
+    cure = lock_open(cure)
     today = timezone.localdate()
     if cure.turned_on == today or CureNote.objects.filter(key=key).exists():
         return cure
@@ -114,24 +126,26 @@ def add_note(
     key: UUID,
     by: User,
     at: datetime | None = None,
+    scent: str = "",
 ) -> CureNote:
-    """Adds words, a picture or both to the record. Sent twice with one key, it counts once.
+    """Adds words, a picture, how strong the scent is, or all of it to the record.
+
+    Sent twice with one key, it counts once. `scent` is a value of `Scent`, or empty.
 
     It stands at `at`, else at the time when the photo was taken if that was during the cure, else now.
 
     Raises ValidationError (fields 'words', 'photo').
     """
     require_maker(by)
-    cure = _lock_open(cure)
+    cure = lock_open(cure)
     if sent_before := CureNote.objects.filter(key=key).first():
         return sent_before
-    if not words and photo is None:
-        raise ValidationError({"words": gettext("Write something, or take a photo.")})
+    if not words and photo is None and not scent:
+        raise ValidationError({"words": gettext("Write something, take a photo, or say how it smells.")})
     stored = keep_photo(upload=photo, by=by)
     taken = stored.taken_at if stored and timezone.localdate(stored.taken_at) >= cure.started_on else None
-    return CureNote.objects.create(
-        cure=cure, at=at or taken or timezone.now(), words=words, photo=stored, key=key, by=by
-    )
+    when = at or taken or timezone.now()
+    return CureNote.objects.create(cure=cure, at=when, words=words, photo=stored, scent=scent, key=key, by=by)
 
 
 @transaction.atomic
@@ -141,7 +155,7 @@ def weigh_in(*, cure: Cure, on: date, grams: Decimal, bars: int, key: UUID, by: 
     Raises ValidationError (fields 'on', 'bars', 'grams').
     """
     require_maker(by)
-    cure = _lock_open(cure)
+    cure = lock_open(cure)
     if sent_before := WeighIn.objects.filter(key=key).first():
         return sent_before
     if cure.cut_on is None or cure.bars_cut is None:
@@ -159,7 +173,7 @@ def weigh_in(*, cure: Cure, on: date, grams: Decimal, bars: int, key: UUID, by: 
     return WeighIn.objects.create(cure=cure, on=on, grams=grams, bars=bars, key=key, by=by)
 
 
-def _lock_open(cure: Cure) -> Cure:
+def lock_open(cure: Cure) -> Cure:
     locked = Cure.objects.select_for_update(of=("self",)).select_related("batch").get(pk=cure.pk)
     if locked.ended_at is not None:
         raise ValidationError(gettext("The pour of %(batch)s was undone.") % {"batch": locked.batch.code})
@@ -176,10 +190,16 @@ def _check_day(cure: Cure, on: date) -> None:
 
 def _check_weight(cure: Cure, grams: Decimal, field: str) -> None:
     """No part of a batch weighs more than all that went into the pot."""
-    weighings = Weighing.objects.filter(line__batch=cure.batch_id)
-    pot = weighings.aggregate(grams=Sum("quantity", default=Decimal(0)))["grams"]
+    weighings = Weighing.objects.filter(line__batch=cure.batch_id).select_related("line__material")
+    pot = sum((_grams(weighing) for weighing in weighings), Decimal(0))
     if grams > pot:
         whole = with_decimal_sign(
             format_weight(pot, units="us" if workshop().units == Units.US else "metric")
         )
         raise ValidationError({field: gettext("The whole batch weighed %(weight)s.") % {"weight": whole}})
+
+
+def _grams(weighing: Weighing) -> Decimal:
+    """What was weighed; of pieces, what they weigh together."""
+    material = weighing.line.material
+    return weighing.quantity * (material.piece_grams or 0) if material.counted else weighing.quantity

@@ -12,15 +12,32 @@ from django.utils import timezone
 from django.utils.translation import gettext
 
 from batches.models import Batch, Deed, Event, Line, State, Weighing
-from batches.services import conflicts, weighing
+from batches.services import conflicts, jug_conflicts, jug_deeds, weighing
 from batches.services.events import log_event
 from batches.services.photos import keep_photo
 from batches.services.plan import lock
 from batches.services.pour import pour
-from batches.services.told import Add, Count, Leave, Log, MixLye, Pour, Told, Undo, Weigh, plain
+from batches.services.told import (
+    Add,
+    AddJug,
+    Count,
+    EmptyJug,
+    Fill,
+    Leave,
+    LeaveJug,
+    Log,
+    MixLye,
+    Pour,
+    Told,
+    TopUp,
+    Undo,
+    Weigh,
+    plain,
+)
 from inventory.amounts import in_words
 from inventory.models import Lot
 from inventory.services.ledger import NotEnough, correct
+from recipes.models import Stage
 from shared.saponification import FormulaError
 from soapshop.core import words
 from soapshop.core.access import require_maker
@@ -78,6 +95,8 @@ def _do(batch: Batch, told: Told, at: datetime, by: User) -> None:
             _log(batch, told, content, at, by)
         case Count() as content:
             _count(batch, told, content, by)
+        case Fill() | EmptyJug() | LeaveJug() | TopUp() | AddJug() as content:
+            jug_deeds.do(batch=batch, key=told.key, content=content, at=at, by=by)
         case poured:
             _pour(batch, told, poured, at, by)
 
@@ -121,8 +140,6 @@ def _add(batch: Batch, told: Told, content: Add, at: datetime, by: User) -> None
         return
     _check_open(batch)
     lot = _lot(content.lot)
-    if lot.material.counted:
-        raise ValidationError(gettext("%(material)s does not go into the pot.") % {"material": lot.material})
     _check_keeps(batch, content, lot, at)
     line = batch.lines.select_related("material").filter(material=lot.material_id, done=False).first()
     if line:
@@ -216,8 +233,10 @@ def _pour(batch: Batch, told: Told, content: Pour, at: datetime, by: User) -> No
         return
     _check_open(batch)
     day = timezone.localdate(at)
-    if waiting := list(batch.lines.filter(done=False).select_related("material")):
+    open_lines = batch.lines.filter(done=False).exclude(stage=Stage.JUG)
+    if waiting := list(open_lines.select_related("material")):
         raise conflicts.still_to_weigh(batch, waiting, day)
+    jug_conflicts.check_all_filled(batch)
     try:
         pour(
             batch=batch,
@@ -273,6 +292,8 @@ def _in_words(batch: Batch, told: Told) -> str:
         case Log(kind=kind, words=words, celsius=celsius):
             degrees = "" if celsius is None else f" {celsius} °C"
             return f"{Event.Kind(kind).label}{degrees}{': ' if words else ''}{words}"
+        case Fill() | EmptyJug() | LeaveJug() | TopUp() | AddJug() as of_jugs:
+            return jug_deeds.in_words(of_jugs)
         case poured:
             reason = poured.stop_reason and gettext("Reason: %(reason)s") % {"reason": poured.stop_reason}
             return ". ".join(filter(None, [gettext("The pour"), poured.words, reason]))

@@ -39,5 +39,9 @@ class NotSafe(ValidationError):
         )
 
 
+class FragranceOver(ValidationError):
+    """A bar would hold more of a fragrance than its certificate allows."""
+
+
 class AlreadyCut(ValidationError):
     """The batch has been cut, so its pour stands."""

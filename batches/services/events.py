@@ -12,6 +12,7 @@ from django.db import transaction
 from django.utils.translation import gettext
 
 from batches.models import Batch, Event, State
+from batches.services.behaviour import tell_fragrances
 from batches.services.errors import NotOpen
 from batches.services.moment import moment
 from batches.services.photos import keep_photo
@@ -65,7 +66,7 @@ def log_event(
         raise ValidationError({"words": too_long % {"most": LONGEST_WORDS}})
     if kind == Event.Kind.NOTE and not words and photo is None:
         raise ValidationError({"words": gettext("Say something, or take a photo.")})
-    return Event.objects.create(
+    event = Event.objects.create(
         batch=batch,
         kind=kind,
         key=key,
@@ -75,6 +76,8 @@ def log_event(
         words=words,
         photo=keep_photo(upload=photo, by=by),
     )
+    tell_fragrances(batch=batch)
+    return event
 
 
 @transaction.atomic

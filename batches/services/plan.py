@@ -13,12 +13,16 @@ from django.db import transaction
 from django.utils.translation import gettext
 
 from batches.frozen import freeze
-from batches.models import Batch, Line, NumberSeries, State
-from batches.services.errors import NotOpen
-from inventory.models import Lot
-from inventory.queries import lots_to_use
+from batches.models import Batch, Jug, Line, NumberSeries, State
+from batches.services.errors import FragranceOver, NotOpen
+from inventory.models import Certificate, Kind, Lot
+from inventory.queries import current_certificates, lots_to_use
 from recipes.formulation import Design, Size, WorkedOut, design_of, work_out
 from recipes.models import Version
+from recipes.picture import picture_of
+from recipes.queries import densities_of
+from recipes.scent import Scent, scent_of
+from recipes.splitting import Split
 from soapshop.core.access import require_maker
 from soapshop.core.models import User
 from soapshop.core.queries import workshop
@@ -27,12 +31,15 @@ from soapshop.core.services.history import record
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """A version worked out to a size with the lots it would be poured from, by material id."""
+    """A version worked out to a size with the lots it would be poured from and the certificates of its
+    fragrances, by material id, and what is found of them in its bars."""
 
     version: Version
     design: Design
     worked_out: WorkedOut
     lots: Mapping[int, Lot]
+    certificates: Mapping[int, Certificate]
+    scent: Scent | None
 
 
 def draw_up(version: Version, size: Size, day: date) -> Plan:
@@ -41,11 +48,16 @@ def draw_up(version: Version, size: Size, day: date) -> Plan:
     `version` with its ingredients fetched. Raises recipes.formulation.DesignError where it cannot be poured.
     """
     design = design_of(version)
-    to_use = lots_to_use([part.material.pk for part in design.parts], day)
+    to_use = lots_to_use([material.pk for material in design.materials], day)
     lots = {material: held[0] for material, held in to_use.items() if held}
     on_hand = {material: sum((lot.on_hand for lot in held), Decimal(0)) for material, held in to_use.items()}
-    worked_out = work_out(design, workshop=workshop(), lots=lots, size=size, on_hand=on_hand)
-    return Plan(version, design, worked_out, lots)
+    densities = densities_of(design.mould, version.recipe)
+    worked_out = work_out(
+        design, workshop=workshop(), lots=lots, size=size, on_hand=on_hand, densities=densities
+    )
+    fragrances = [line.material.pk for line in worked_out.of(Kind.FRAGRANCE)]
+    certificates = current_certificates(fragrances, day) if fragrances else {}
+    return Plan(version, design, worked_out, lots, certificates, scent_of(worked_out, certificates))
 
 
 @transaction.atomic
@@ -55,15 +67,17 @@ def plan_batch(
     """Puts a batch on the list of pours. Sent twice with one key, it counts once.
 
     Raises ValidationError for a code that exists (field 'code'), DesignError for a recipe that cannot be
-    worked out.
+    worked out, FragranceOver where a bar would hold more fragrance than is certified.
     """
     require_maker(by)
-    series = _lock_series(planned_for.year)
+    series = lock_series(planned_for.year)
     if sent_before := Batch.objects.filter(key=key).first():
         return sent_before
     plan = draw_up(version, size, planned_for)
+    if plan.scent and plan.scent.refusals:
+        raise FragranceOver(plan.scent.refused_words)
     batch = Batch.objects.create(
-        code=_free_code(code) if code else _next_code(series),
+        code=_free_code(code) if code else next_code(series),
         version=version,
         key=key,
         planned_for=planned_for,
@@ -75,8 +89,10 @@ def plan_batch(
             design=plan.design,
             worked_out=plan.worked_out,
             lots=plan.lots,
+            certificates=plan.certificates,
             workshop=workshop(),
         ).to_json(),
+        picture=picture_of(plan.worked_out, bar_colour=version.bar_colour).to_json(),
     )
     Line.objects.bulk_create(
         Line(
@@ -88,6 +104,7 @@ def plan_batch(
         )
         for position, line in enumerate(plan.worked_out.weighed_lines)
     )
+    Jug.objects.bulk_create(_jugs(batch, plan.worked_out.split))
     record(
         by=by,
         subject=batch,
@@ -122,19 +139,33 @@ def check_open(batch: Batch) -> None:
         raise NotOpen(words % {"batch": batch, "state": batch.get_state_display().lower()})
 
 
+def _jugs(batch: Batch, split: Split | None) -> list[Jug]:
+    return [
+        Jug(
+            batch=batch,
+            name=jug.design.name,
+            position=position,
+            planned=jug.batter,
+            destination=jug.design.destination,
+            colour=jug.design.colour,
+        )
+        for position, jug in enumerate(split.jugs if split else ())
+    ]
+
+
 def _free_code(code: str) -> str:
     if Batch.objects.filter(code__iexact=code).exists():
         raise ValidationError({"code": gettext("There is a batch %(batch)s already.") % {"batch": code}})
     return code
 
 
-def _lock_series(year: int) -> NumberSeries:
+def lock_series(year: int) -> NumberSeries:
     """The year's numbers, locked: two plans at once, or one sent twice, come one after the other."""
     NumberSeries.objects.get_or_create(year=year)
     return NumberSeries.objects.select_for_update().get(year=year)
 
 
-def _next_code(series: NumberSeries) -> str:
+def next_code(series: NumberSeries) -> str:
     """The next number of the year, such as 26-0147; numbers that a maker gave by hand are passed over."""
     while True:
         series.last += 1

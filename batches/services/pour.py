@@ -21,15 +21,25 @@ from django.utils.translation import gettext
 from batches.frozen import FrozenRecipe
 from batches.models import Batch, Cure, Line, State, Weighing
 from batches.safety import assess_pot, pot_of
+from batches.scent import over_limit, scented_with
+from batches.services.behaviour import tell_fragrances
 from batches.services.cure import add_note
-from batches.services.errors import AlreadyCut, NotSafe, StillToWeigh
+from batches.services.errors import AlreadyCut, FragranceOver, NotSafe, StillToWeigh
+from batches.services.jugs import fill_as_planned
+from batches.services.kept_back import keep_back, take_back_kept
 from batches.services.moment import moment
+from batches.services.picture import as_poured
 from batches.services.plan import check_open, lock
-from inventory.models import Lot, Movement
-from inventory.queries import lots_to_use
-from inventory.services.ledger import NotEnough, Taking, reverse_all, take_all
-from recipes.models import Version
+from batches.services.shares import short_of
+from batches.services.told_recipe import tell_fill
+from batches.splitting import Splitting, splitting
+from inventory.models import Certificate, Kind, Movement
+from inventory.queries import current_certificates, lots_to_use
+from inventory.services.ledger import Taking, reverse_all, take_all
+from recipes.models import Stage, Version
 from recipes.services import mark_poured
+from recipes.services.moulds import forget_fill
+from recipes.services.told import tell_browned
 from shared.money import cost_of, fifo
 from shared.saponification import SafetyRange, Verdict
 from soapshop.core.access import require_maker
@@ -54,15 +64,17 @@ def pour(
     stop_reason: str = "",
     words: str = "",
     photo: UploadedFile[bytes] | None = None,
+    filled_height: Decimal | None = None,
 ) -> Batch:
     """Logs a batch as poured.
 
     `at` is when it was poured, for a pour that is logged afterwards; now where it is not given.
     `as_planned` takes for each line that has no weight yet what was planned, out of the lots first to expire.
-    `words` and `photo` become the first note of the cure. `stop_reason` is an owner's, for a verdict of stop.
+    `words` and `photo` become the first note of the cure. `filled_height` is how high the batter stood in the
+    mould, in mm. `stop_reason` is an owner's, for a verdict of stop.
 
-    Raises NotOpen, StillToWeigh, NotSafe, NotEnough, FormulaError where acid takes up all the alkali, and
-    ValidationError (fields 'at' and 'photo').
+    Raises NotOpen, StillToWeigh, NotSafe, FragranceOver, NotEnough, FormulaError where acid takes up all the
+    alkali, and ValidationError (fields 'at', 'photo' and 'filled_height').
     """
     require_maker(by)
     batch = lock(batch)
@@ -71,20 +83,29 @@ def pour(
     check_open(batch)
     poured_at = _moment(at)
     if as_planned:
-        _weigh_as_planned(batch, timezone.localdate(poured_at), by)
-    lines = _lines(batch)
-    _check_all_weighed(lines)
-    frozen = FrozenRecipe.from_json(batch.frozen)
+        _weigh_as_planned(batch, poured_at, by)
+        batch.lye_mixed_at = batch.lye_mixed_at or poured_at
+        fill_as_planned(batch=batch, at=poured_at, by=by, key=key)
+    lines, frozen = _lines(batch), FrozenRecipe.from_json(batch.frozen)
+    split = splitting(frozen, lines, batch.jugs.all())
+    _check_all_weighed(lines, split)
     safety = assess_pot(frozen, pot_of(frozen, lines))
     _check_safe(safety, stop_reason, by)
+    certificates = _certificates(lines, timezone.localdate(poured_at))
+    _check_fragrance(batch, frozen, lines, split, certificates)
     _take_from_stock(batch, lines, poured_at, by)
     batch.poured_at, batch.poured_by, batch.pour_key = poured_at, by, key
     batch.stop_reason = stop_reason if safety.verdict == Verdict.STOP else ""
-    _write_down(batch, lines, frozen.as_poured(lines, safety), safety)
+    batch.picture = as_poured(batch, split).to_json()
+    _write_down(batch, lines, frozen.as_poured(lines, safety, certificates), safety)
+    if split:
+        keep_back(batch=batch, lines=lines, splitting=split, by=by)
+    tell_fill(batch=batch, lines=lines, split=split, height=filled_height, at=poured_at)
     _tell_recipe(batch.version)
-    cure = _open_cure(batch, frozen.cure_days)
+    cure = _open_cure(batch, frozen.cure_days, filled_height)
     if words or photo:
         add_note(cure=cure, words=words, photo=photo, key=uuid4(), by=by, at=poured_at)
+    tell_fragrances(batch=batch)
     record(by=by, subject=batch, what=gettext("Poured %(batch)s") % {"batch": batch.code})
     return batch
 
@@ -99,12 +120,16 @@ def undo_pour(*, batch: Batch, reason: str, by: User) -> Batch:
     if batch.state != State.POURED:
         words = gettext("%(batch)s cannot be undone: it is %(state)s.")
         raise AlreadyCut(words % {"batch": batch.code, "state": batch.get_state_display().lower()})
+    take_back_kept(batch=batch, reason=reason, by=by)
+    forget_fill(batch=batch.code)
+    tell_browned(batch=batch.code, turned=())
     reverse_all(movements=Movement.objects.filter(weighing__line__batch=batch), reason=reason, by=by)
     Cure.objects.filter(batch=batch).update(ended_at=timezone.now())
     batch.state = State.UNDONE
     batch.closed_reason = reason
     batch.save(update_fields=["state", "closed_reason"])
     _tell_recipe(batch.version)
+    tell_fragrances(batch=batch)
     done = gettext("Undid the pour of %(batch)s: %(reason)s") % {"batch": batch.code, "reason": reason}
     record(by=by, subject=batch, what=done)
     return batch
@@ -124,11 +149,11 @@ def _moment(at: datetime | None) -> datetime:
     return moment(at)
 
 
-def _weigh_as_planned(batch: Batch, day: date, by: User) -> None:
+def _weigh_as_planned(batch: Batch, at: datetime, by: User) -> None:
     lines = _lines(batch)
-    waiting = [line for line in lines if not line.done]
+    waiting = [line for line in lines if not line.done and line.stage != Stage.JUG]
     weighed = _weighed_by_lot(lines)
-    lots = lots_to_use([line.material_id for line in waiting], day)
+    lots = lots_to_use([line.material_id for line in waiting], timezone.localdate(at))
     weighings = []
     for line in waiting:
         missing = line.planned - sum((weighing.quantity for weighing in line.weighings.all()), Decimal(0))
@@ -136,12 +161,12 @@ def _weigh_as_planned(batch: Batch, day: date, by: User) -> None:
         free = [(lot, max(lot.on_hand - weighed[lot.pk], Decimal(0))) for lot in held]
         portions, short = fifo(free, max(missing, Decimal(0)))
         if short > 0:
-            raise _short_of(line, held, missing, short)
+            raise short_of(line, held, missing, short)
         weighings += [
-            Weighing(line=line, lot=lot, quantity=take, by=by, key=uuid4()) for lot, take in portions
+            Weighing(line=line, lot=lot, quantity=take, at=at, by=by, key=uuid4()) for lot, take in portions
         ]
     Weighing.objects.bulk_create(weighings)
-    batch.lines.filter(done=False).update(done=True)
+    batch.lines.filter(done=False).exclude(stage=Stage.JUG).update(done=True)
 
 
 def _weighed_by_lot(lines: list[Line]) -> defaultdict[int, Decimal]:
@@ -153,19 +178,31 @@ def _weighed_by_lot(lines: list[Line]) -> defaultdict[int, Decimal]:
     return weighed
 
 
-def _short_of(line: Line, held: list[Lot], missing: Decimal, short: Decimal) -> ValidationError:
-    if held:
-        return NotEnough(lot=held[0], wanted=missing, on_hand=missing - short)
-    return ValidationError(
-        gettext("There is no %(material)s in stock; %(missing)s g are needed.")
-        % {"material": line.material, "missing": missing},
-        code="not_enough",
-    )
+def _check_all_weighed(lines: list[Line], split: Splitting | None) -> None:
+    waiting = [line.material.name for line in lines if not line.done and line.stage != Stage.JUG]
+    waiting += [card.jug.name for card in split.open] if split else []
+    if waiting:
+        words = gettext("Still to weigh: %(materials)s.")
+        raise StillToWeigh(words % {"materials": ", ".join(waiting)})
 
 
-def _check_all_weighed(lines: list[Line]) -> None:
-    if waiting := [str(line.material) for line in lines if not line.done]:
-        raise StillToWeigh(gettext("Still to weigh: %(materials)s.") % {"materials": ", ".join(waiting)})
+def _certificates(lines: list[Line], day: date) -> dict[int, Certificate]:
+    fragrances = {line.material_id for line in lines if line.kind == Kind.FRAGRANCE}
+    fragrances |= {material.pk for material, _ in scented_with(lines)}
+    return current_certificates(fragrances, day) if fragrances else {}
+
+
+def _check_fragrance(
+    batch: Batch,
+    frozen: FrozenRecipe,
+    lines: list[Line],
+    split: Splitting | None,
+    certificates: dict[int, Certificate],
+) -> None:
+    mould = batch.version.mould
+    across = mould is None or mould.is_cut_across
+    if words := over_limit(frozen, lines, split, certificates, cut_across=across):
+        raise FragranceOver(words)
 
 
 def _check_safe(safety: SafetyRange, stop_reason: str, by: User) -> None:
@@ -217,11 +254,12 @@ def _per_cent(value: float) -> Decimal:
     return Decimal(str(round(value, 3)))
 
 
-def _open_cure(batch: Batch, cure_days: int) -> Cure:
+def _open_cure(batch: Batch, cure_days: int, filled_height: Decimal | None) -> Cure:
     day = timezone.localdate(batch.poured_at)
     return Cure.objects.create(
         batch=batch,
         cure_days=cure_days,
+        filled_height=filled_height,
         started_on=day,
         ready_on=day + timedelta(days=DAYS_TO_CUT + cure_days),
     )

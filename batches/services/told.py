@@ -79,7 +79,61 @@ class Count:
     quantity: Decimal
 
 
-Content = Weigh | Add | Undo | Leave | MixLye | Log | Pour | Count
+@dataclass(frozen=True, slots=True)
+class Stirred:
+    """So many grams for a line of the card, stirred into a jug; `lot` None for those first to expire."""
+
+    line: int
+    grams: Decimal
+    lot: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Fill:
+    """So many grams of batter went into a jug. What `stirred` does not name went in as planned.
+
+    Jugs are named by their names: one that was added on a phone has no id there yet.
+    """
+
+    jug: str
+    grams: Decimal
+    stirred: tuple[Stirred, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class EmptyJug:
+    """A jug that was filled or left out is open again."""
+
+    jug: str
+
+
+@dataclass(frozen=True, slots=True)
+class LeaveJug:
+    """On without a jug."""
+
+    jug: str
+
+
+@dataclass(frozen=True, slots=True)
+class TopUp:
+    """So many grams of plain batter more in a jug."""
+
+    jug: str
+    grams: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class AddJug:
+    """So many grams of batter taken out for a portion that nobody had planned."""
+
+    name: str
+    grams: Decimal
+    destination: str
+    colour: str = ""
+
+
+OfJugs = Fill | EmptyJug | LeaveJug | TopUp | AddJug
+Content = Weigh | Add | Undo | Leave | MixLye | Log | Pour | Count | OfJugs
 
 KINDS: dict[str, type[Content]] = {
     "weigh": Weigh,
@@ -90,6 +144,11 @@ KINDS: dict[str, type[Content]] = {
     "add": Add,
     "pour": Pour,
     "count": Count,
+    "fill": Fill,
+    "jug_undo": EmptyJug,
+    "jug_leave": LeaveJug,
+    "jug_more": TopUp,
+    "jug_add": AddJug,
 }
 NAMES = {content: name for name, content in KINDS.items()}
 
@@ -118,7 +177,16 @@ def kind_of(content: Content) -> str:
 
 def plain(content: Content) -> dict[str, Any]:
     """The content as the phone writes it: grams, degrees and keys as text."""
-    return {
-        name: str(value) if isinstance(value, Decimal | UUID) else value
-        for name, value in asdict(content).items()
-    }
+    return {name: _plain(value) for name, value in asdict(content).items()}
+
+
+def _plain(value: Any) -> Any:
+    match value:
+        case Decimal() | UUID():
+            return str(value)
+        case tuple():
+            return [_plain(each) for each in value]
+        case dict():
+            return {name: _plain(each) for name, each in value.items()}
+        case _:
+            return value

@@ -17,8 +17,9 @@ from batches.services.errors import AlreadyWeighed, VesselChanged
 from batches.services.moment import day_in_words, moment
 from batches.services.plan import check_open, lock
 from inventory.amounts import in_words
-from inventory.models import Lot
+from inventory.models import Kind, Lot
 from inventory.services.ledger import NotEnough
+from recipes.models import Stage
 from soapshop.core.access import require_maker
 from soapshop.core.models import User
 from soapshop.core.services.history import record
@@ -105,14 +106,15 @@ def add_to_pot(
     """Weighs in something beyond the plan, such as the fat that makes a lye-heavy pot safe again.
 
     `at` is when it went in; now where it is not given.
-    Raises ValidationError (fields 'quantity', 'lot' and 'at') and where the planned weight of it is still to
-    come, NotEnough, NotOpen.
+    Raises ValidationError (fields 'quantity', 'lot' and 'at'), where the planned weight of it is still to
+    come and for batter before the lye is mixed, NotEnough, NotOpen.
     """
     require_maker(by)
     batch = lock(batch)
     if sent_before := Weighing.objects.filter(key=key).first():
         return sent_before
     check_open(batch)
+    _check_may_be_added(batch, lot)
     line = batch.lines.select_related("material").filter(material_id=lot.material_id).first()
     if line and not line.done:
         words = gettext("Weigh the %(material)s of the card first; what is too little can be added then.")
@@ -151,6 +153,8 @@ def _note(line: Line, weighing: Weighing, *, done: bool) -> Weighing:
     _check_lot(line, weighing.lot, timezone.localdate(weighing.at))
     if weighing.quantity <= 0:
         raise ValidationError({"quantity": gettext("Enter what the scale shows, more than zero.")})
+    if line.material.counted and weighing.quantity % 1:
+        raise ValidationError({"quantity": gettext("This is counted in whole pieces, such as 250.")})
     _check_held(line.batch_id, weighing.lot, weighing.quantity)
     weighing.line = line
     weighing.save()
@@ -169,10 +173,20 @@ def _check_vessel(line: Line, on_top_of: Decimal) -> None:
         )
 
 
+def _check_may_be_added(batch: Batch, lot: Lot) -> None:
+    kind, figures = lot.material.kind, {"material": lot.material}
+    if kind == Kind.PACKAGING:
+        raise ValidationError({"lot": gettext("%(material)s does not go into the pot.") % figures})
+    if kind == Kind.BATTER and batch.lye_mixed_at is None:
+        words = gettext("%(material)s goes in when there is batter to stir it into: mix the lye first.")
+        raise ValidationError({"lot": words % figures})
+
+
 def _extra_line(batch: Batch, lot: Lot, quantity: Decimal) -> Line:
     last = batch.lines.aggregate(last=Max("position"))["last"]
+    stage = Stage.TOP if lot.material.kind in (Kind.EMBED, Kind.TOPPING) else Stage.USUAL
     return Line.objects.create(
-        batch=batch, material=lot.material, position=last + 1, planned=quantity, extra=True
+        batch=batch, material=lot.material, position=last + 1, planned=quantity, stage=stage, extra=True
     )
 
 

@@ -15,6 +15,8 @@ from django.utils.safestring import SafeString
 from django.utils.translation import gettext, ngettext
 
 from batches.queries.weighing import CardLine
+from inventory.amounts import pieces
+from inventory.models import Material
 from soapshop.core.templatetags.soapshop import MINUS, TIE, big_weight, weight
 
 register = template.Library()
@@ -48,17 +50,27 @@ def weighed_together(context: Context, cards: list[CardLine]) -> SafeString:
     return together
 
 
-@register.filter
-def difference(quantity: Decimal, workshop: Any = None) -> str:
-    """Write a weight with its sign: '+12 g', '−3 g'; nothing where there is none."""
+@register.simple_tag(takes_context=True)
+def measured(context: Context, quantity: Decimal, material: Material) -> str:
+    """Write so much of a material: what is counted in pieces, all else as `grams` does."""
+    return pieces(quantity) if material.counted else grams(quantity, context.get("workshop"))
+
+
+@register.simple_tag(takes_context=True)
+def off_plan(context: Context, quantity: Decimal, material: Material) -> str:
+    """The same with its sign: '+12 g', '−3 pieces'; nothing where there is none."""
     if not quantity:
         return ""
-    return f"{'+' if quantity > 0 else MINUS}{grams(abs(quantity), workshop)}"
+    return f"{'+' if quantity > 0 else MINUS}{measured(context, abs(quantity), material)}"
 
 
 @register.inclusion_tag("components/big_weight.html")
-def scale_shows(quantity: Decimal, workshop: Any = None) -> dict[str, object]:
-    """The weight to read at arm's length."""
+def scale_shows(
+    quantity: Decimal, workshop: Any = None, material: Material | None = None
+) -> dict[str, object]:
+    """The weight to read at arm's length; of what is counted, the pieces."""
+    if material is not None and material.counted:
+        return {"parts": [pieces(quantity).rsplit(TIE, 1)], "long": False}
     return big_weight(quantity, _scale(quantity, workshop))
 
 

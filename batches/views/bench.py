@@ -66,8 +66,8 @@ def _basis(board: Bench, on: str, item: ToWeigh | None) -> dict[str, str]:
     if item:
         reads = "" if item.line.done else str(item.reads)
         return {"line": str(item.line.pk), "lot": str(item.lot.pk) if item.lot else "", "reads": reads}
-    to_mix = str(board.step == Step.LYE)
-    return {"lye": {"as_of": to_mix}, "confirm": {"as_of": board.mark}}.get(on, {})
+    goes_by = {"lye": str(board.step == Step.LYE), "confirm": board.mark, "split": board.mark}
+    return {"as_of": goes_by[on]} if on in goes_by else {}
 
 
 def _shown(request: SignedInRequest, board: Bench) -> ToWeigh | None:

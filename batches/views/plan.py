@@ -22,7 +22,7 @@ from batches.queries.pour import PlanSheet
 from batches.services.plan import drop_batch, plan_batch
 from batches.views.asked import posted, search_words
 from inventory.models import Kind, Material
-from recipes.design import DesignError
+from recipes.errors import DesignError
 from recipes.explain import explain, explain_card
 from recipes.models import Version
 from soapshop.core.access import SignedInRequest, maker_required

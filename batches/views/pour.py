@@ -29,7 +29,7 @@ from soapshop.core.words import in_words
 @maker_required
 def confirm(request: SignedInRequest, pk: int) -> HttpResponse:
     """Planned against weighed, or what is taken as planned; then the batch goes to the rack."""
-    batch = get_object_or_404(Batch.objects.select_related("version__recipe"), pk=pk)
+    batch = get_object_or_404(Batch.objects.select_related("version__recipe", "version__mould"), pk=pk)
     if not batch.is_open:
         return redirect("batches:batch", pk)
     as_planned = "as_planned" in (request.POST or request.GET)
@@ -38,7 +38,8 @@ def confirm(request: SignedInRequest, pk: int) -> HttpResponse:
         return redirect("batches:weigh", pk)
     booked = pouring(board, as_planned=as_planned, day=timezone.localdate())
     ask_why = booked.stopped and request.user.is_owner
-    form = ConfirmForm(posted(request), request.FILES or None, ask_why=ask_why)
+    in_mould = batch.version.mould_id is not None
+    form = ConfirmForm(posted(request), request.FILES or None, ask_why=ask_why, in_mould=in_mould)
     if form.is_valid() and _poured(request, form, batch, as_planned=as_planned):
         return redirect("batches:batch", pk)
     context = {"board": board, "pouring": booked, "as_planned": as_planned, "form": form}

@@ -8,11 +8,13 @@ from django.utils import timezone
 from django.utils.translation import gettext
 
 from batches.explain import explain_batch, explain_cure, explain_planned
+from batches.explain_colour import explain_colour
 from batches.forms.cure import NoteForm
 from batches.models import Batch
 from batches.queries import record as queries
 from batches.queries.deeds import kept_aside
 from batches.queries.events import log_of
+from batches.queries.outcome import outcome_of
 from batches.views.asked import search_words
 from soapshop.core.access import SignedInRequest
 
@@ -32,8 +34,10 @@ def batch(request: SignedInRequest, pk: int) -> HttpResponse:
         "how": explain_batch(record, request.workshop),
         "how_planned": explain_planned(record.recipe, request.workshop),
         "how_cured": explain_cure(record.cure, request.workshop) if record.cure else (),
+        "how_coloured": explain_colour(record.cure.colour) if record.cure else (),
         "log": log_of(found),
         "aside": kept_aside(found),
+        "outcome": outcome_of(found) if record.cure else None,
         "note_form": NoteForm(),
     }
     return render(request, "batches/batch.html", context)

@@ -11,14 +11,16 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext, ngettext
 
-from batches.forms.shelf import BringBackForm, RecountForm, TakeForm
+from batches.forms.shelf import BringBackForm, EmbedsForm, RecountForm, TakeForm
 from batches.models import BarMovement, Cure
 from batches.queries.cure import bar_lines
+from batches.queries.picture import picture_of
 from batches.queries.shelf import shelf as query
 from batches.services import bars as service
 from batches.views.asked import posted, search_words
 from batches.views.cure import cure_page, find_cure
 from batches.views.keeping import keep
+from inventory.amounts import in_words
 from soapshop.core.access import SignedInRequest, maker_required
 
 MOST_IN_A_TAP = 6
@@ -48,6 +50,22 @@ def take(request: SignedInRequest, pk: int) -> HttpResponse:
 
 
 @maker_required
+def make_embeds(request: SignedInRequest, pk: int) -> HttpResponse:
+    """Cut bars of a batch up into pieces that are set on the bars of others."""
+    cure = find_cure(pk)
+    picture = picture_of(cure.batch).look
+    initial = {"colour": picture.layers[0].colour}
+    form = EmbedsForm(posted(request), units=request.workshop.units, initial=initial)
+    lot = keep(form, service.make_embeds, cure=cure, by=request.user)
+    if lot and form.is_valid():
+        words = gettext("%(pieces)s of %(material)s are in stock.")
+        figures = {"pieces": in_words(lot.quantity, lot.material), "material": lot.material}
+        messages.success(request, words % figures)
+        return redirect("inventory:lot", lot.pk)
+    return cure_page(request, "make_embeds", cure, form, bars=bar_lines(cure))
+
+
+@maker_required
 def recount(request: SignedInRequest, pk: int) -> HttpResponse:
     """Set the bars left to what was counted."""
     cure = find_cure(pk)
@@ -64,7 +82,7 @@ def recount(request: SignedInRequest, pk: int) -> HttpResponse:
 @maker_required
 def bring_back(request: SignedInRequest, pk: int) -> HttpResponse:
     """Undo that bars were taken off."""
-    taken = BarMovement.objects.filter(kind__in=service.LEAVING)
+    taken = BarMovement.objects.filter(kind__in=service.REVERSIBLE)
     movement = get_object_or_404(taken.select_related("cure__batch", "by"), pk=pk)
     form = BringBackForm(posted(request))
     keep(form, service.bring_back, movement=movement, by=request.user)

@@ -23,6 +23,9 @@ from batches.views.asked import id_of, posted
 from batches.views.bench import bench_context
 from batches.views.scale import remember, told_before, zero_of
 from inventory.amounts import in_words
+from inventory.models import Kind
+from inventory.queries import misbehaved
+from recipes.models import Stage
 from soapshop.core.access import SignedInRequest, maker_required
 
 
@@ -37,6 +40,8 @@ def weigh(request: SignedInRequest, pk: int) -> HttpResponse:
     card = board.find(id_of(asked, "line"))
     if card is None or (board.step == Step.LYE and "line" not in asked):
         return redirect(f"batches:{board.step}", pk)
+    if card.line.stage == Stage.JUG:
+        return redirect("batches:split", pk)
     item = queries.to_weigh(board, card, id_of(asked, "lot"), zero_of(request, card.line))
     form = _form(request, item)
     if form.is_valid() and (address := _noted(request, form, item)):
@@ -182,6 +187,8 @@ def _show(request: SignedInRequest, board: Bench, item: ToWeigh, shown: dict[str
     at_line = shown["page"] in {"line", "card"} or item.line.done
     context = bench_context(request, board, "weigh" if at_line else shown["page"], item) | shown
     context["at_line"] = at_line
+    if item.line.kind == Kind.FRAGRANCE:
+        context["behaviours"] = misbehaved([item.line.material_id])
     if shown["page"] == "scale" and "scale_form" not in shown:
         context["scale_form"] = ScaleForm(initial=told_before(request, item), units=request.workshop.units)
     return render(request, "batches/weigh.html", context, status=422 if shown["form"].errors else 200)

@@ -6,10 +6,12 @@ from django.core.exceptions import ValidationError
 from django.urls import reverse
 from pypdf import PdfReader
 
+from batches.services.jugs import leave_out
 from batches.services.pour import pour
 from soapshop.core import pdf
 from soapshop.core.services.photos import store_photo
 from tests.batches.bench import bench
+from tests.batches.split import jug, planned, split_bench
 from tests.core.pictures import jpeg, upload
 from tests.factories import WorkshopFactory
 
@@ -45,6 +47,31 @@ def test_the_card_of_a_poured_batch_names_the_lots(client_of):
     batch = pour(batch=shop.plan(), key=uuid4(), by=shop.maker, as_planned=True)
 
     assert shop.lots["Olive oil"].code in words(card(client_of(shop.maker), batch))
+
+
+def test_each_jug_stands_on_the_card_with_what_goes_in_and_where_it_goes(client_of):
+    shop = split_bench()
+    batch = planned(shop)
+
+    printed = " ".join(words(card(client_of(shop.maker), batch)).split())
+
+    assert f"Jugs of {batch.code}" in printed
+    assert "Dark this mould, layer 430 g" in printed
+    assert "stir in Coal 3 g" in printed
+    assert "Kept kept back 143 g" in printed
+
+
+def test_what_was_taken_stands_beside_what_was_planned_and_a_lot_once(client_of):
+    shop = split_bench()
+    batch = planned(shop)
+    leave_out(jug=jug(batch, "Green"), by=shop.maker)
+    pour(batch=batch, key=uuid4(), by=shop.maker, as_planned=True)
+
+    printed = " ".join(words(card(client_of(shop.maker), batch)).split())
+
+    assert "left out" in printed
+    assert "stir in Leaf" not in printed
+    assert printed.count(shop.lots["Scent"].code) == 1
 
 
 def test_a_cut_off_photo_is_still_refused_after_a_card_was_printed(client_of):

@@ -348,6 +348,6 @@ def test_the_record_asks_the_same_of_ten_notes_and_of_twenty(shop, cure, phone, 
         for day in range(7, -1, -1):
             weigh(shop, cure, (day, 100 + day, 1))
             add_note(cure=cure, words="Paler", photo=upload(jpeg()), key=uuid4(), by=shop.maker)
-        with django_assert_num_queries(3):
+        with django_assert_num_queries(4):
             cure_record(cure, days_ago(0))
         assert phone.get(url("batch", cure)).status_code == 200

@@ -11,8 +11,9 @@ from batches.services.bars import bring_back, recount, take_bars
 from batches.services.cure import add_note, cut, unmould, weigh_in
 from batches.services.errors import AlreadyCut
 from batches.services.pour import pour, undo_pour
+from recipes.models import Stage
 from tests.core.pictures import jpeg, upload
-from tests.factories import ViewerFactory
+from tests.factories import LotFactory, MaterialFactory, ViewerFactory
 
 pytestmark = pytest.mark.django_db
 
@@ -71,6 +72,25 @@ def test_a_cut_without_bars_is_refused(shop, cure):
         cut(cure=cure, on=TODAY(), bars=0, trimmings=Decimal(0), key=uuid4(), by=shop.maker)
 
     assert "bars" in refused.value.message_dict
+
+
+@pytest.mark.parametrize(("beyond", "taken"), [(-1, True), (1, False)])
+def test_pieces_on_top_count_by_what_they_weigh(shop, batch, beyond, taken):
+    material = MaterialFactory(embed=True, piece_grams=Decimal(12))
+    lot = LotFactory(material=material, quantity=100, by=shop.maker)
+    batch.lines.create(material=material, planned=10, position=50, stage=Stage.TOP)
+    poured = pour(batch=batch, key=uuid4(), by=shop.maker, as_planned=True)
+    assert lot.movements.count() == 2
+    pot = sum(line.planned for line in batch.lines.exclude(stage=Stage.TOP))
+    weight = pot + 10 * 12 + beyond
+    sent = {"on": TODAY(), "bars": 10, "trimmings": Decimal(0), "key": uuid4(), "by": shop.maker}
+
+    if taken:
+        assert cut(cure=poured.cure, bars_weight=weight, **sent).bars_weight == weight
+    else:
+        with pytest.raises(ValidationError) as caught:
+            cut(cure=poured.cure, bars_weight=weight, **sent)
+        assert "bars_weight" in caught.value.message_dict
 
 
 def test_a_note_stands_when_its_photo_was_taken_if_that_was_in_the_cure(shop, cure):
