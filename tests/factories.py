@@ -12,11 +12,16 @@ from django.contrib.auth.hashers import make_password
 from django.utils import timezone
 from factory.django import DjangoModelFactory
 
-from inventory.models import Kind, Lot, Material, Supplier
+from batches.models import ColourReading, Jug
+from inventory.models import Certificate, Kind, Lot, Material, Supplier
+from inventory.services.certificates import add_certificate
+from inventory.services.made import make_lot
 from inventory.services.receiving import ReceivedLine, receive
 from recipes.design import Design, Part
-from recipes.models import LiquidBy, SizeBy, Version
+from recipes.models import AmountBy, LiquidBy, Mould, PortionBy, Shape, SizeBy, Version
+from recipes.portions import Into, PortionDesign
 from recipes.services import create_recipe
+from recipes.services.moulds import create_mould
 from soapshop.core.models import Role, User, Workshop
 
 # --- core ---------------------------------------------------------------------------------------------------
@@ -112,6 +117,11 @@ class MaterialFactory(DjangoModelFactory[Material]):
         fragrance = factory.Trait(kind=Kind.FRAGRANCE, **NO_SAP)
         colour_ = factory.Trait(kind=Kind.COLOUR, colour="#6d7987", **NO_SAP)
         additive = factory.Trait(kind=Kind.ADDITIVE, **NO_SAP)
+        embed = factory.Trait(
+            kind=Kind.EMBED, colour="#c9a227", piece_grams=Decimal(12), piece_length=Decimal(30), **NO_SAP
+        )
+        topping = factory.Trait(kind=Kind.TOPPING, colour="#8a5a83", **NO_SAP)
+        batter = factory.Trait(kind=Kind.BATTER, **NO_SAP)
         packaging = factory.Trait(kind=Kind.PACKAGING, **NO_SAP)
 
     kind = Kind.FAT
@@ -144,6 +154,40 @@ class LotFactory(DjangoModelFactory[Lot]):
         return delivery.lots.select_related("material").get()
 
 
+class MadeLotFactory(DjangoModelFactory[Lot]):
+    """A lot made here through the real service, by a new maker: 500 g of batter for 4.00, of a new lot."""
+
+    class Meta:
+        model = Lot
+
+    @classmethod
+    def _create(cls, model_class: type[Lot], *args: Any, **kwargs: Any) -> Lot:
+        return make_lot(
+            material=kwargs.pop("material", None) or MaterialFactory(batter=True),
+            quantity=Decimal(kwargs.pop("quantity", 500)),
+            parts=[(lot, Decimal(held)) for lot, held in kwargs.pop("parts", None) or [(LotFactory(), 300)]],
+            cost=Decimal(kwargs.pop("cost", 4)),
+            key=kwargs.pop("key", None) or str(uuid4()),
+            by=kwargs.pop("by", None) or UserFactory(),
+            at=kwargs.pop("at", None) or timezone.now(),
+            **kwargs,
+        )
+
+
+class CertificateFactory(DjangoModelFactory[Certificate]):
+    """A fragrance's certificate of today, written down through the real service: 5 % for bar soap."""
+
+    class Meta:
+        model = Certificate
+
+    @classmethod
+    def _create(cls, model_class: type[Certificate], *args: Any, **kwargs: Any) -> Certificate:
+        said: dict[str, Any] = {"dated": timezone.localdate(), "limit": Decimal(5), "substances": ()}
+        who = {"by": kwargs.pop("by", None) or UserFactory(), "key": kwargs.pop("key", None) or uuid4()}
+        material = kwargs.pop("material", None) or MaterialFactory(fragrance=True)
+        return add_certificate(material=material, **who, **{**said, **kwargs})
+
+
 # --- recipes ------------------------------------------------------------------------------------------------
 
 
@@ -167,6 +211,21 @@ def design(*parts: Part, **changed: Any) -> Design:
     return Design(**{**said, **changed})
 
 
+def into(
+    amount: str | int, material: Material | None = None, by: AmountBy = AmountBy.FATS, **traits: Any
+) -> Into:
+    """Something for one portion, in % of its fats unless said otherwise: a new colour unless one is given."""
+    return Into(material or MaterialFactory(**(traits or {"colour_": True})), Decimal(amount), by)
+
+
+def portion(name: str, *additions: Into, **said: Any) -> PortionDesign:
+    """A portion that takes the rest, unless `share`, `grams` or `layer` says how much of the batter it is."""
+    for by in (PortionBy.SHARE, PortionBy.GRAMS, PortionBy.LAYER):
+        if by in said:
+            said |= {"size_by": by, "size": Decimal(said.pop(by))}
+    return PortionDesign(name, additions=additions, **said)
+
+
 class VersionFactory(DjangoModelFactory[Version]):
     """Version 1 of a new recipe, written down through the real service. `by` defaults to a new maker."""
 
@@ -179,3 +238,46 @@ class VersionFactory(DjangoModelFactory[Version]):
     def _create(cls, model_class: type[Version], *args: Any, **kwargs: Any) -> Version:
         said = {"design": kwargs.pop("design", None) or design(), "cure_days": kwargs.pop("cure_days", 28)}
         return create_recipe(by=kwargs.pop("by", None) or UserFactory(), **said, **kwargs)
+
+
+class MouldFactory(DjangoModelFactory[Mould]):
+    """A loaf mould of 250 × 80 × 65 mm cut into ten bars, through the real service, by a new maker.
+
+    Another shape takes its own measures: `MouldFactory(shape="tube", diameter=75)`.
+    """
+
+    class Meta:
+        model = Mould
+
+    name = factory.Sequence(lambda n: f"Bench mould {n}")
+    shape = Shape.LOAF
+    length, width, depth = Decimal(250), Decimal(80), Decimal(65)
+
+    @classmethod
+    def _create(cls, model_class: type[Mould], *args: Any, **kwargs: Any) -> Mould:
+        return create_mould(by=kwargs.pop("by", None) or UserFactory(), **kwargs)
+
+
+# --- batches ------------------------------------------------------------------------------------------------
+
+
+class JugFactory(DjangoModelFactory[Jug]):
+    """A portion of a `batch`, planned with 300 g of batter."""
+
+    class Meta:
+        model = Jug
+
+    name = factory.Sequence(lambda n: f"Portion {n}")
+    position = factory.Sequence(lambda n: n)
+    planned = Decimal(300)
+
+
+class ColourReadingFactory(DjangoModelFactory[ColourReading]):
+    """A light, warm colour of the bar, in the photo of a `note`, as if measured beside a white card."""
+
+    class Meta:
+        model = ColourReading
+
+    card_x = card_y = x = y = Decimal("0.5")
+    lightness, a, b = Decimal("80.00"), Decimal("3.00"), Decimal("14.00")
+    by = factory.SubFactory(UserFactory)

@@ -9,13 +9,18 @@ from decimal import Decimal
 from inventory.models import Material
 from recipes.design import Design, Mould, Part
 from recipes.models import LiquidBy, SizeBy, Version
+from recipes.models import Mould as KeptMould
 from recipes.services import create_recipe
 from soapshop.core.models import User
+from soapshop.demo.moulds import LOAF
 
 
 @dataclass(frozen=True, slots=True)
 class Idea:
-    """Parts by material name, in the meaning that `recipes.models.Ingredient` gives to amounts."""
+    """Parts by material name, in the meaning that `recipes.models.Ingredient` gives to amounts.
+
+    As large as so many grams of fats, or as the loaf filled so many mm high.
+    """
 
     name: str
     parts: Mapping[str, str]
@@ -26,7 +31,7 @@ class Idea:
     bar_colour: str
     note: str
     fats: int | None = None
-    mould: tuple[int, int, int] | None = None
+    filled: int | None = None
 
 
 BASE = {"Sodium hydroxide": "100", "Water, distilled": "100", "Paper band": "1"}
@@ -50,7 +55,7 @@ IDEAS = (
         cure_days=28,
         bar_colour="#6b747c",
         note="Firm, grey, no palm.",
-        mould=(250, 80, 60),
+        filled=60,
     ),
     Idea(
         "Wren Oatmeal",
@@ -134,12 +139,14 @@ IDEAS = (
 )
 
 
-def write_down(materials: Mapping[str, Material], by: User) -> dict[str, Version]:
+def write_down(
+    materials: Mapping[str, Material], moulds: Mapping[str, KeptMould], by: User
+) -> dict[str, Version]:
     """The recipes as first versions, by name."""
     return {
         idea.name: create_recipe(
             name=idea.name,
-            design=_design(idea, materials),
+            design=_design(idea, materials, moulds[LOAF]),
             cure_days=idea.cure_days,
             bar_colour=idea.bar_colour,
             note=idea.note,
@@ -149,14 +156,14 @@ def write_down(materials: Mapping[str, Material], by: User) -> dict[str, Version
     }
 
 
-def _design(idea: Idea, materials: Mapping[str, Material]) -> Design:
+def _design(idea: Idea, materials: Mapping[str, Material], loaf: KeptMould) -> Design:
     return Design(
         superfat=Decimal(idea.superfat),
         liquid_by=LiquidBy.CONCENTRATION,
         liquid_value=Decimal(idea.concentration),
-        size_by=SizeBy.MOULD if idea.mould else SizeBy.FATS,
+        size_by=SizeBy.MOULD if idea.filled else SizeBy.FATS,
         size_grams=Decimal(idea.fats) if idea.fats else None,
-        mould=Mould(*map(Decimal, idea.mould)) if idea.mould else None,
+        mould=Mould(None, None, Decimal(idea.filled), loaf) if idea.filled else None,
         bars=idea.bars,
         parts=tuple(Part(materials[name], Decimal(amount)) for name, amount in idea.parts.items()),
     )

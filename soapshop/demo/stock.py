@@ -31,16 +31,37 @@ class Own:
     name: str
     inci_name: str
     colour: str = ""
+    density: str | None = None
+    piece_grams: str | None = None
+    piece_length: str | None = None
 
+
+LAMPS = "Amber lamps, melt-and-pour"
 
 OWN_MATERIALS = (
     Own(Kind.FRAGRANCE, "Wet Slate and Mint", "Parfum"),
     Own(Kind.FRAGRANCE, "Hedgerow Honey", "Parfum"),
     Own(Kind.FRAGRANCE, "Fen Lavender", "Parfum"),
-    Own(Kind.COLOUR, "Charcoal", "CI 77268:1", "#4a5058"),
-    Own(Kind.COLOUR, "Green clay", "Illite", "#8fa07c"),
-    Own(Kind.COLOUR, "Rose clay", "Kaolin, CI 77491", "#c98f80"),
+    Own(Kind.COLOUR, "Charcoal", "CI 77268:1", "#4a5058", density="0.3"),
+    Own(Kind.COLOUR, "Green clay", "Illite", "#8fa07c", density="0.6"),
+    Own(Kind.COLOUR, "Rose clay", "Kaolin, CI 77491", "#c98f80", density="0.6"),
+    Own(Kind.COLOUR, "White pigment", "CI 77891", "#f4f0e6", density="0.8"),
+    Own(Kind.COLOUR, "Blue pigment", "CI 77007", "#2c5aa0", density="0.7"),
+    Own(Kind.COLOUR, "Brick red pigment", "CI 77491", "#a5472f", density="0.9"),
+    Own(Kind.COLOUR, "Kingfisher mica", "Mica, CI 77891", "#1f8a93", density="0.35"),
+    Own(Kind.COLOUR, "Amber mica", "Mica, CI 77491", "#d0892b", density="0.35"),
+    Own(Kind.COLOUR, "Damson mica", "Mica, CI 77742", "#6d3f74", density="0.35"),
     Own(Kind.ADDITIVE, "Oat flour, fine", "Avena Sativa Kernel Flour"),
+    Own(
+        Kind.EMBED,
+        LAMPS,
+        "Glycerin, Aqua, Sodium Stearate, Sodium Laurate",
+        "#f2c14e",
+        piece_grams="1.6",
+        piece_length="3.5",
+    ),
+    Own(Kind.TOPPING, "Sea salt, coarse", "Maris Sal", "#fbfaf5"),
+    Own(Kind.TOPPING, "Poppy seed", "Papaver Somniferum Seed", "#3b3f4a"),
     Own(Kind.PACKAGING, "Paper band", ""),
 )
 
@@ -84,6 +105,15 @@ CONTAINERS = (
     Container(SCENT, "Charcoal", 74, 500, "14.00", None, "colour box"),
     Container(SCENT, "Green clay", 74, 1000, "9.50", None, "colour box"),
     Container(SCENT, "Rose clay", 74, 1000, "11.00", None, "colour box"),
+    Container(SCENT, "White pigment", 74, 250, "7.40", None, "colour box"),
+    Container(SCENT, "Blue pigment", 74, 100, "6.10", None, "colour box"),
+    Container(SCENT, "Brick red pigment", 74, 100, "5.80", None, "colour box"),
+    Container(SCENT, "Kingfisher mica", 74, 100, "9.60", None, "colour box"),
+    Container(SCENT, "Amber mica", 74, 100, "9.60", None, "colour box"),
+    Container(SCENT, "Damson mica", 74, 100, "9.90", None, "colour box"),
+    Container(SCENT, LAMPS, 74, 160, "28.80", 700, "embed tins"),
+    Container(SCENT, "Sea salt, coarse", 74, 500, "2.40", None, "shelf C1"),
+    Container(SCENT, "Poppy seed", 74, 250, "3.10", 240, "shelf C1"),
     Container(SCENT, "Oat flour, fine", 33, 1000, "4.20", 85, "shelf C1"),
     Container(SCENT, "Paper band", 33, 500, "36.00", None, "shelf C2"),
 )
@@ -104,10 +134,16 @@ def fill_shelves(by: User, today: date) -> dict[str, Material]:
     """Suppliers, own materials and deliveries; returns the materials by name."""
     suppliers = {name: create_supplier(name=name, note=note, by=by) for name, note in SUPPLIERS.items()}
     for own in OWN_MATERIALS:
-        if own.colour:
-            create_material(kind=own.kind, name=own.name, inci_name=own.inci_name, colour=own.colour, by=by)
-        else:
-            create_material(kind=own.kind, name=own.name, inci_name=own.inci_name, by=by)
+        create_material(
+            kind=own.kind,
+            name=own.name,
+            inci_name=own.inci_name,
+            colour=own.colour,
+            density=_decimal(own.density),
+            piece_grams=_decimal(own.piece_grams),
+            piece_length=_decimal(own.piece_length),
+            by=by,
+        )
     create_material(
         kind=Kind.ALKALI,
         name=LYE_SOLUTION,
@@ -147,8 +183,12 @@ def _line(container: Container, materials: Mapping[str, Material], today: date) 
         cost=Decimal(container.cost),
         place=container.place,
         best_before=today + timedelta(days=container.keeps) if container.keeps else None,
-        sap=Decimal(container.sap) if container.sap else None,
+        sap=_decimal(container.sap),
         sap_uncertainty=Decimal("1.0") if container.sap else None,
-        purity=Decimal(container.purity) if container.purity else None,
+        purity=_decimal(container.purity),
         purity_uncertainty=Decimal("0.5") if container.purity else None,
     )
+
+
+def _decimal(figure: str | None) -> Decimal | None:
+    return None if figure is None else Decimal(figure)

@@ -18,18 +18,30 @@ from uuid import UUID, uuid4
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from django.utils import timezone
 
-from batches.models import BarMovement, Batch
+from batches.models import BarMovement, Batch, CureNote
 from batches.services.bars import take_bars
-from batches.services.cure import cut
+from batches.services.colour import measure
+from batches.services.cure import add_note, cut
 from batches.services.pour import pour
-from inventory.models import Delivery, Lot, Movement
-from recipes.models import Version
+from inventory.models import Certificate, Delivery, Lot, Material, Movement
+from recipes.models import Mould, Version
+from recipes.services.moulds import note_fill
 from soapshop.core.models import Photo, User
 from soapshop.core.queries import workshop
 from soapshop.core.services.photos import store_photo
 from tests.batches.bench import bench
-from tests.core.pictures import jpeg, upload
-from tests.factories import OwnerFactory, UserFactory, ViewerFactory, WorkshopFactory
+from tests.batches.kept import kept_lot, split_batch
+from tests.batches.photos import BAR, CARD, beside_card
+from tests.batches.split import dressed, with_batter
+from tests.core.pictures import jpeg, pdf, upload
+from tests.factories import (
+    CertificateFactory,
+    MouldFactory,
+    OwnerFactory,
+    UserFactory,
+    ViewerFactory,
+    WorkshopFactory,
+)
 
 ANYONE, VIEWER, MAKER, OWNER = range(4)
 
@@ -50,6 +62,12 @@ class Cast:
     cut: Batch
     taken: BarMovement
     photo: Photo
+    certificate: Certificate
+    note: CureNote
+    mould: Mould
+    split: Batch
+    fragrance: Material
+    kept: Lot
 
     def those_below(self, least: int) -> list[User]:
         """Who is signed in and may not see a page for `least`."""
@@ -89,7 +107,30 @@ def make_cast() -> Cast:
         cut=whole,
         taken=taken,
         photo=store_photo(upload=upload(jpeg()), by=maker),
+        certificate=CertificateFactory(upload=upload(pdf(), "lavender.pdf"), by=maker),
+        note=_measured(whole, maker),
+        mould=_filled(shop.version),
+        split=with_batter(dressed(shop)),
+        fragrance=shop.materials["Scent"],
+        kept=kept_lot(split_batch(shop)),
     )
+
+
+def _measured(batch: Batch, maker: User) -> CureNote:
+    photo = upload(beside_card())
+    note = add_note(cure=batch.cure, words="", photo=photo, key=uuid4(), by=maker)
+    measure(note=note, card=CARD, card_kind="white", places={None: BAR}, by=maker)
+    return note
+
+
+def _filled(version: Version) -> Mould:
+    """A mould that a batch was poured into."""
+    mould = MouldFactory()
+    height = Decimal(50)
+    note_fill(
+        batch="L001", version=version, mould=mould, grams=Decimal(990), height=height, at=timezone.now()
+    )
+    return mould
 
 
 def _nothing(cast: Cast) -> dict[str, Any]:
@@ -138,6 +179,14 @@ def _cut(cast: Cast) -> dict[str, Any]:
     return {"pk": cast.cut.pk}
 
 
+def _split(cast: Cast) -> dict[str, Any]:
+    return {"pk": cast.split.pk}
+
+
+def _noted(cast: Cast) -> dict[str, Any]:
+    return {"pk": cast.cut.pk, "note_pk": cast.note.pk}
+
+
 def _recipe(cast: Cast) -> dict[str, Any]:
     return {"pk": cast.version.recipe_id}
 
@@ -146,12 +195,20 @@ def _version(cast: Cast) -> dict[str, Any]:
     return {"pk": cast.version.recipe_id, "number": 1}
 
 
+def _mould(cast: Cast) -> dict[str, Any]:
+    return {"pk": cast.mould.pk}
+
+
 def _lot(cast: Cast) -> dict[str, Any]:
     return {"pk": cast.lot.pk}
 
 
 def _material(cast: Cast) -> dict[str, Any]:
     return {"pk": cast.lot.material_id}
+
+
+def _certificate(cast: Cast) -> dict[str, Any]:
+    return {"pk": cast.certificate.pk}
 
 
 def _supplier(cast: Cast) -> dict[str, Any]:
@@ -175,6 +232,7 @@ PAGES = {
     "core:offline": Page(ANYONE),
     "core:account": Page(),
     "core:photo": Page(arguments=lambda cast: {"pk": cast.photo.pk, "size": "thumb"}, html=False),
+    "core:document": Page(arguments=lambda cast: {"pk": cast.certificate.document.pk}, html=False),
     "core:settings": Page(OWNER),
     "core:calendar_renew": Page(OWNER, get=405),
     "core:people": Page(OWNER),
@@ -186,6 +244,9 @@ PAGES = {
     "inventory:material": Page(VIEWER, _material),
     "inventory:material_edit": Page(MAKER, _material),
     "inventory:material_archive": Page(MAKER, _material, get=405),
+    "inventory:certificate_add": Page(MAKER, lambda cast: {"pk": cast.certificate.material_id}),
+    "inventory:certificate_edit": Page(MAKER, _certificate),
+    "inventory:certificate_remove": Page(MAKER, _certificate, get=405),
     "inventory:lot": Page(VIEWER, _lot),
     "inventory:lot_edit": Page(MAKER, _lot),
     "inventory:correct": Page(MAKER, _lot),
@@ -213,12 +274,21 @@ PAGES = {
     "recipes:version": Page(VIEWER, _version),
     "recipes:version_json": Page(VIEWER, _version, html=False),
     "recipes:version_csv": Page(VIEWER, _version, html=False),
+    "recipes:strip": Page(VIEWER, _version),
+    "recipes:strip_pdf": Page(VIEWER, _version, get=302, html=False),
     "recipes:tags": Page(MAKER, _recipe, get=405),
     "recipes:edit": Page(MAKER, _recipe),
+    "recipes:look": Page(MAKER, _recipe),
+    "recipes:look_preview": Page(MAKER, _recipe, get=405),
     "recipes:blend": Page(),
     "recipes:compare": Page(),
     "recipes:swap": Page(VIEWER, _recipe),
     "recipes:archive": Page(MAKER, _recipe, get=405),
+    "recipes:moulds": Page(),
+    "recipes:mould_add": Page(MAKER),
+    "recipes:mould": Page(VIEWER, _mould),
+    "recipes:mould_edit": Page(MAKER, _mould),
+    "recipes:mould_archive": Page(MAKER, _mould, get=405),
     "batches:today": Page(),
     "batches:pour": Page(),
     "batches:plan": Page(MAKER, lambda cast: {"version_pk": cast.version.pk}),
@@ -235,6 +305,12 @@ PAGES = {
     "batches:event_undo": Page(MAKER, _planned, get=405),
     "batches:add_to_pot": Page(MAKER, _planned),
     "batches:lye": Page(MAKER, _planned, get=302),
+    "batches:split": Page(MAKER, _split),
+    "batches:jug_empty": Page(MAKER, _split, get=405),
+    "batches:jug_leave": Page(MAKER, _split, get=405),
+    "batches:jug_more": Page(MAKER, _split, get=404),
+    "batches:take_out": Page(MAKER, _split),
+    "batches:small_batch": Page(MAKER, lambda cast: {"lot_pk": cast.kept.pk}),
     "batches:confirm": Page(MAKER, _planned, get=302),
     "batches:pocket": Page(MAKER, _planned),
     "batches:pack": Page(MAKER, _planned, html=False, json=True),
@@ -244,6 +320,10 @@ PAGES = {
     "batches:unmould": Page(MAKER, _poured),
     "batches:cut": Page(MAKER, _poured),
     "batches:note": Page(MAKER, _cut),
+    "batches:colour": Page(MAKER, _noted),
+    "batches:colour_remove": Page(MAKER, _noted, get=405),
+    "batches:outcome": Page(MAKER, _cut),
+    "batches:fragrance": Page(VIEWER, lambda cast: {"pk": cast.fragrance.pk}),
     "batches:weigh_in": Page(MAKER, _cut),
     "batches:rack": Page(),
     "batches:turn": Page(MAKER),
@@ -253,6 +333,7 @@ PAGES = {
     "batches:calendar": Page(ANYONE, lambda cast: {"secret": workshop().calendar_secret}, html=False),
     "batches:shelf": Page(),
     "batches:take": Page(MAKER, _cut),
+    "batches:make_embeds": Page(MAKER, _cut),
     "batches:recount": Page(MAKER, _cut),
     "batches:bring_back": Page(MAKER, lambda cast: {"pk": cast.taken.pk}),
 }

@@ -39,6 +39,7 @@ DONE_PAGES = (
     "batches:add_to_pot",
     "batches:batch",
     "batches:bring_back",
+    "batches:colour",
     "batches:cut",
     "batches:drop",
     "batches:events",

@@ -32,6 +32,44 @@ def recipe(page: Page) -> None:
     page.get_by_role("link", name="Heron Slate").click()
 
 
+def recipes(page: Page) -> None:
+    page.goto("/recipes/")
+
+
+def look(page: Page) -> None:
+    """How the batter of a hanger swirl is split."""
+    recipes(page)
+    page.get_by_role("link", name="Lantern Row").click()
+    page.get_by_role("link", name="Split and colour").click()
+
+
+def strip(page: Page) -> None:
+    """Where its embeds go, so that each bar gets three."""
+    recipes(page)
+    page.get_by_role("link", name="Lantern Row").click()
+    page.get_by_role("link", name="Placing strip").click()
+
+
+def mould(page: Page) -> None:
+    page.goto("/recipes/moulds/")
+    page.get_by_role("link", name="Beech loaf").click()
+
+
+def certificate(page: Page) -> None:
+    page.goto("/stock/")
+    page.get_by_role("link", name="Hedgerow Honey").click()
+    show(page, "Certificate")
+
+
+def colour(page: Page) -> None:
+    """How the scented layer of a batch has browned, and the white one has not."""
+    page.goto("/stock/")
+    page.get_by_role("link", name="Hedgerow Honey").click()
+    page.get_by_role("link", name="All of its batches").click()
+    page.get_by_role("link", name="Three Sills").last.click()
+    show(page, "How the colour turned")
+
+
 def rack(page: Page) -> None:
     page.goto("/rack/")
 
@@ -44,15 +82,16 @@ def stock(page: Page) -> None:
     page.goto("/stock/")
 
 
-def bench(page: Page) -> None:
+def bench(page: Page, recipe: str = "Wren Oatmeal") -> None:
+    """The batch of it that is planned."""
     page.goto("/pour/")
-    page.locator('main a[href$="/weigh/"]').first.click()
+    page.locator('main a[href$="/weigh/"]').filter(has_text=recipe).click()
+    page.locator("body.bench").wait_for()
 
 
 def weigh(page: Page) -> None:
     """The batch that is planned for tomorrow, two fats weighed."""
     bench(page)
-    page.get_by_role("heading", level=1).wait_for()
     while "1 of" in page.locator("main").inner_text() or "2 of" in page.locator("main").inner_text():
         as_shown(page)
 
@@ -72,14 +111,34 @@ def events(page: Page) -> None:
     page.get_by_role("link", name="Log").click()
 
 
+def jug(page: Page) -> None:
+    """The batch that is to be split: its batter is made, and the third of its jugs is to be filled."""
+    bench(page, "Kingfisher Weir")
+    while "Now fill, 3 of 4" not in page.locator("main").inner_text():
+        mixed = page.get_by_role("button", name="The lye is mixed").count()
+        press(page, "The lye is mixed" if mixed else "As shown")
+
+
+def show(page: Page, heading: str) -> None:
+    """Scrolls down to a heading."""
+    page.get_by_role("heading", name=heading, exact=True).evaluate("heading => heading.scrollIntoView()")
+
+
 def as_shown(page: Page) -> None:
+    press(page, "As shown")
+
+
+def press(page: Page, button: str) -> None:
     before = page.get_by_role("heading", level=1).inner_text()
-    page.get_by_role("button", name="As shown").click()
+    page.get_by_role("button", name=button).click()
     page.get_by_role("heading", level=1).filter(has_not_text=before).wait_for()
 
 
-# The bench last: scale, lye, log. Each picture goes on where the one before left the batch.
-SCENES: tuple[Callable[[Page], None], ...] = (today, recipe, rack, shelf, stock, weigh, lye, events)
+# The bench last: scale, lye, log, jug. Each picture goes on where the one before left the batch.
+SCENES: tuple[Callable[[Page], None], ...] = (
+    *(today, recipe, recipes, look, strip, mould, rack, colour, shelf, stock, certificate),
+    *(weigh, lye, events, jug),
+)
 
 
 def take_all() -> None:

@@ -9,11 +9,14 @@ from typing import Any
 
 import pytest
 from django.core.exceptions import ValidationError
+from django.template import Context
 from django.templatetags.static import static
 from playwright.sync_api import Page
 
 from batches.forms.fields import TemperatureField
-from batches.templatetags.bench import difference, grams
+from batches.templatetags.bench import grams, off_plan
+from inventory.amounts import pieces
+from inventory.models import Kind, Material
 from shared import safety_strip
 from shared.units import format_stock
 from soapshop.core.fields import WeightField
@@ -151,9 +154,26 @@ def test_weights_are_written_as_on_the_server(phone, units, step):
     )
 
     exact = [Decimal(weight) / 100 for weight in weights]
+    context, fat = Context({"workshop": workshop}), Material(kind=Kind.FAT)
     assert written == [
-        [grams(one, workshop), difference(-one, workshop), format_stock(one, units=units)] for one in exact
+        [grams(one, workshop), off_plan(context, -one, fat), format_stock(one, units=units)] for one in exact
     ]
+
+
+def test_pieces_are_written_as_on_the_server(phone):
+    counts = [0, 50, 100, 150, 200, 1_000, 120_000, 123_456_700]
+    code = "all => all.map((one) => it.amount(one, {counted: true}, {}))"
+
+    assert on_the_phone(phone, "words", code, counts) == [pieces(Decimal(one) / 100) for one in counts]
+
+
+def test_pieces_are_read_whole(phone):
+    code = """all => all.map((text) => {
+      try { return it.parsePieces(text) } catch (error) { return error.name }
+    })"""
+    typed = ["12", " 7 ", "0", "-3", "1.5", "a dozen", "", "🧼", "1000000", "12 g"]
+
+    assert on_the_phone(phone, "quantity", code, typed) == [1200, 700, *["Error"] * 8]
 
 
 def test_figures_are_written_as_on_the_server(phone):

@@ -27,6 +27,23 @@ RELEASED = {
         ("recipes", "0001_initial"),
         ("batches", "0002_events_and_deeds"),
     ],
+    "what goes in, and when": [
+        ("core", "0003_more_settings"),
+        ("inventory", "0002_contents_and_origin"),
+        ("recipes", "0002_stages_tags_process"),
+        ("batches", "0003_line_stage"),
+    ],
+}
+BENCH_SETTINGS = {
+    "address": "https://soap.example",
+    "calendar_secret": "f" * 32,
+    "cure_days_olive": 200,
+    "cure_days_potash": 20,
+    "fine_scale_step": Decimal("0.01"),
+    "fine_scale_up_to": Decimal(200),
+    "label_region": "UK",
+    "turn_every": 5,
+    "weigh_in_every": 14,
 }
 DAY = date(2026, 3, 2)
 NOON = datetime(2026, 3, 2, 12, tzinfo=UTC)
@@ -47,7 +64,10 @@ def fill(apps: StateApps, database: str) -> None:
     version = _fill_recipes(make, by, lots)
     batch = _fill_batches(make, by, version, lots)
     if "deed" in apps.all_models["batches"]:
+        apps.get_model("core.Workshop").objects.using(database).update(**BENCH_SETTINGS)
         _fill_bench(make, by, batch)
+    if "tag" in apps.all_models["recipes"]:
+        _fill_stages(make, by, version, _fill_contents(make))
 
 
 def _fill_core(make: Callable[..., Any], by: Any) -> None:
@@ -178,6 +198,11 @@ def _fill_batches(make: Callable[..., Any], by: Any, version: Any, lots: dict[st
 
 
 def _fill_bench(make: Callable[..., Any], by: Any, batch: Any) -> None:
+    line = batch.lines.first()
+    lot = line.weighings.first().lot
+    make("batches.Weighing", line=line, lot=lot, quantity=2, at=NOON, by=by, key=uuid4(), on_top=True)
+    batch.cure.turned_on = DAY
+    batch.cure.save()
     make("batches.Event", batch=batch, kind="light_trace", at=NOON, by=by, key=uuid4())
     make(
         "batches.Event",
@@ -188,7 +213,8 @@ def _fill_bench(make: Callable[..., Any], by: Any, batch: Any) -> None:
         celsius=Decimal("41.5"),
         key=uuid4(),
     )
-    make("batches.Event", batch=batch, kind="note", at=NOON, by=by, words="Smooth", key=uuid4())
+    photo = _photo(make, by)
+    make("batches.Event", batch=batch, kind="note", at=NOON, by=by, words="Smooth", photo=photo, key=uuid4())
     make(
         "batches.Deed",
         key=uuid4(),
@@ -200,4 +226,88 @@ def _fill_bench(make: Callable[..., Any], by: Any, batch: Any) -> None:
         received_at=NOON,
         set_aside=True,
         words="100.5 g of Olive oil",
+        photo=_photo(make, by),
     )
+
+
+def _fill_contents(make: Callable[..., Any]) -> dict[str, Any]:
+    """Materials by when they go in, as the kitchen and the garden bring them."""
+    milk = make(
+        "inventory.Material",
+        kind="liquid",
+        name="Goat milk",
+        origin="animal",
+        water=87,
+        fat=4,
+        fat_low=3,
+        fat_high=5,
+        fat_kind="triglyceride",
+        fat_reference="milk_fat",
+        sugar=Decimal("4.5"),
+        salt=Decimal("0.1"),
+        composition_source="The dairy",
+    )
+    vinegar = make(
+        "inventory.Material",
+        kind="liquid",
+        name="Cider vinegar",
+        acid="acetic",
+        acid_least=4,
+        water=94,
+        alcohol=Decimal("0.5"),
+    )
+    make("inventory.Material", kind="additive", name="Rosemary extract", antioxidant=True)
+    make(
+        "inventory.Material",
+        kind="alkali",
+        name="Lye solution",
+        alkali="naoh",
+        purity_low=49,
+        purity_high=51,
+        dissolved=True,
+    )
+    shea = make(
+        "inventory.Material",
+        kind="fat",
+        name="Shea butter",
+        origin="plant",
+        sap_low=170,
+        sap_nominal=180,
+        sap_high=190,
+        profile={"oleic": 46, "stearic": 41},
+    )
+    return {"lye": vinegar, "trace": milk, "cook": shea}
+
+
+def _fill_stages(make: Callable[..., Any], by: Any, begun_from: Any, materials: dict[str, Any]) -> None:
+    """A hot process batch, planned, in which each thing goes in at a stage of its own."""
+    recipe = make("recipes.Recipe", name="Hedgerow in winter", created_by=by)
+    recipe.tags.add(make("recipes.Tag", name="winter"), make("recipes.Tag", name="unscented"))
+    version = make(
+        "recipes.Version",
+        recipe=recipe,
+        number=1,
+        process="hot",
+        liquid_scope="lye",
+        begun_from=begun_from,
+        size_by="mould",
+        mould_length=250,
+        mould_width=80,
+        mould_height=Decimal("60.5"),
+        bar_colour="#c9a227",
+        made_by=by,
+    )
+    batch = make(
+        "batches.Batch",
+        code="26-0002",
+        version=version,
+        key=uuid4(),
+        planned_for=DAY,
+        planned_by=by,
+        bars_planned=10,
+        frozen={"recipe": "Hedgerow in winter", "lines": []},
+    )
+    for position, (stage, material) in enumerate(materials.items()):
+        where = {"stage": stage, "position": position}
+        make("recipes.Ingredient", version=version, material=material, amount=100, **where)
+        make("batches.Line", batch=batch, material=material, planned=50, **where)

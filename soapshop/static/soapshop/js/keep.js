@@ -1,7 +1,7 @@
 // Keeps the batch at the bench on this phone, says how many things wait on it, and sends them; when nobody is
 // signed in any more, forgets what was kept. What waits to be sent is never forgotten.
 
-const BENCH = /^\/batches\/(\d+)\/(weigh|lye|pour|events|add)\//;
+const BENCH = /^\/batches\/(\d+)\/(weigh|lye|split|pour|events|add)\//;
 const RECORD = /^\/batches\/(\d+)\/$/;
 const EVERY = 10_000; // milliseconds
 const { person } = document.body.dataset;

@@ -6,7 +6,7 @@ const { matchPrecache, precacheAndRoute } = workbox.precaching;
 const { registerRoute } = workbox.routing;
 const { NetworkOnly } = workbox.strategies;
 
-const AT_THE_BENCH = /^\/batches\/(\d+)\/(weigh|lye|pour|events|add)\//;
+const AT_THE_BENCH = /^\/batches\/(\d+)\/(weigh|lye|split|pour|events|add)\//;
 const POCKET = /^\/batches\/(\d+)\/pocket\/$/;
 const PAGES = "pocket";
 const FILES = "pocket-files";

@@ -1,5 +1,5 @@
 // A batch as it stands on this phone: the pack as it was kept, and every deed that was done since.
-// The rules are those of batches/services/weighing.py. Weights are hundredths of a gram.
+// The rules are those of batches/services/weighing.py and jugs.py. Weights are hundredths of a gram.
 
 import { hundredths } from "./words.js";
 
@@ -18,6 +18,7 @@ export function boardOf(pack, deeds) {
     pouredAt: pack.batch.poured_at,
     pour: null,
     events: [...pack.events],
+    jugs: (pack.split?.jugs ?? []).map(jugged),
   };
   const known = new Set([...pack.weighings, ...pack.events].map(({ key }) => key));
   for (const deed of deeds) {
@@ -48,17 +49,32 @@ export function waiting(board) {
   return board.lines.filter((line) => !line.done);
 }
 
-/** What the bench does next: "weigh", "lye", "confirm", or "poured". */
+export function openJugs(board) {
+  return board.jugs.filter(isOpen);
+}
+
+export function isOpen({ grams, dropped }) {
+  return grams === null && !dropped;
+}
+
+/** What waits to be weighed by itself: not what goes into jugs, nor before that what goes on top. */
+export function inTurn(board) {
+  const later = openJugs(board).length ? ["jug", "top"] : ["jug"];
+  return waiting(board).filter(({ stage }) => !later.includes(stage));
+}
+
+/** What the bench does next: "weigh", "lye", "split", "confirm", or "poured". */
 export function stepOf(board) {
   if (board.pouredAt) return "poured";
   const lyeWaits = waiting(board).some((line) => line.before_the_lye);
   if (!lyeWaits && !board.lyeMixedAt) return "lye";
-  return waiting(board).length ? "weigh" : "confirm";
+  if (inTurn(board).length) return "weigh";
+  return openJugs(board).length ? "split" : "confirm";
 }
 
-/** What the person of this phone weighed last: the one that undo takes back. */
+/** What the person of this phone weighed last: the one that undo takes back. Jugs are taken back whole. */
 export function lastWeighed(board) {
-  const own = ({ weighing }) => weighing.by === board.pack.person.id;
+  const own = ({ weighing }) => weighing.by === board.pack.person.id && !weighing.jug;
   const all = board.lines
     .flatMap((line) => line.weighings.map((weighing) => ({ line, weighing })))
     .filter(own);
@@ -91,6 +107,11 @@ export function toWeigh(board, line, lotId) {
 /** Every lot that the phone knows of, with its material. */
 export function allLots(pack) {
   return pack.lines.flatMap((line) => line.lots.map((lot) => ({ ...lot, material: line.material })));
+}
+
+function jugged(jug) {
+  const weight = (grams) => (grams === null ? null : hundredths(grams));
+  return { ...jug, planned: weight(jug.planned), grams: weight(jug.grams) };
 }
 
 function noted(weighing) {
@@ -138,6 +159,50 @@ const DO = {
     board.events.push({ ...content, key, at, by, label, photo, tries, here: true });
   },
 
+  fill(board, { key, at, by, content }) {
+    const jug = jugCalled(board, content.jug);
+    if (!jug || !isOpen(jug)) return;
+    Object.assign(jug, { grams: hundredths(content.grams), key, filled_at: at });
+    for (const stirred of content.stirred) stirIn(board, jug, { key, at, by, ...stirred });
+    settle(board);
+  },
+
+  jug_undo(board, { content }) {
+    const jug = jugCalled(board, content.jug);
+    if (!jug || isOpen(jug)) return;
+    for (const line of board.lines) {
+      for (const { lot, quantity } of line.weighings.filter((one) => one.jug === jug.name)) {
+        board.held.set(lot, (board.held.get(lot) ?? 0) + quantity);
+      }
+      line.weighings = line.weighings.filter((one) => one.jug !== jug.name);
+    }
+    Object.assign(jug, { grams: null, key: null, filled_at: null, dropped: false });
+    if (jug.planned === null) board.jugs = board.jugs.filter((one) => one !== jug);
+    settle(board);
+  },
+
+  jug_leave(board, { content }) {
+    const jug = jugCalled(board, content.jug);
+    if (jug && isOpen(jug)) jug.dropped = true;
+    settle(board);
+  },
+
+  jug_more(board, { key, content }) {
+    const jug = jugCalled(board, content.jug);
+    if (!jug?.grams || jug.key === key) return;
+    Object.assign(jug, { grams: jug.grams + hundredths(content.grams), key });
+  },
+
+  jug_add(board, { key, at, content: { name, grams, destination, colour } }) {
+    if (jugCalled(board, name)) return;
+    const leads = board.pack.split.destinations.find(({ value }) => value === destination);
+    board.jugs.push({
+      ...{ name, destination, colour, key, filled_at: at, planned: null, dropped: false, stir: [] },
+      ...{ technique: "", trace: "", leads_to: leads?.leads_to ?? "", grams: hundredths(grams) },
+      position: Math.max(0, ...board.jugs.map(({ position }) => position)) + 1,
+    });
+  },
+
   pour(board, deed) {
     board.pouredAt ??= deed.at;
     board.pour = deed;
@@ -159,4 +224,31 @@ function note(board, line, { key, at, by, lot, quantity, part_of }, done) {
   line.weighings = [...line.weighings, weighing];
   line.done = done;
   board.held.set(lot, (board.held.get(lot) ?? 0) - amount);
+}
+
+function jugCalled(board, name) {
+  return board.jugs.find((jug) => jug.name === name);
+}
+
+/** Out of one lot, or out of those first to be used; what no lot is known to hold is out of the last. */
+function stirIn(board, jug, { key, at, by, line: id, grams, lot }) {
+  const line = board.lines.find((one) => one.id === id);
+  if (!line) return;
+  const lots = lotsOf(board, line);
+  const from = lot ? lots.filter((one) => one.id === lot) : lots.filter(({ usable }) => usable);
+  let rest = hundredths(grams);
+  for (const [index, { id: known, code, free }] of from.entries()) {
+    const quantity = index === from.length - 1 ? rest : Math.min(rest, free);
+    if (quantity <= 0) break;
+    rest -= quantity;
+    const weighing = { key: `${key} ${id} ${known}`, at, by, lot: known, lot_code: code, quantity };
+    line.weighings = [...line.weighings, { ...weighing, jug: jug.name }];
+    board.held.set(known, free - quantity);
+  }
+}
+
+/** A line of what goes into jugs is done when no jug waits for it. */
+function settle(board) {
+  const waits = new Set(openJugs(board).flatMap(({ stir }) => stir.map(({ line }) => line)));
+  for (const line of board.lines.filter(({ stage }) => stage === "jug")) line.done = !waits.has(line.id);
 }

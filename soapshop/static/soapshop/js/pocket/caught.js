@@ -4,6 +4,8 @@
 import { boardOf, missing, toWeigh, waiting } from "./board.js";
 import { shrunk } from "./picture.js";
 import { QuantityError, parseTemperature, parseWeight } from "./quantity.js";
+import { fillsAsPlanned } from "./split.js";
+import { splittingOf } from "./split_board.js";
 import { hundredths, inGrams } from "./words.js";
 import { unitOf } from "./weigh.js";
 
@@ -35,6 +37,20 @@ const READ = {
     const quantity = inGrams(parseWeight(form.get("quantity") ?? "", unitOf(board.pack)));
     return [{ kind: "add", key: form.get("key"), content: { lot: Number(form.get("lot")), quantity } }];
   },
+  "/split/": (form, board) => [filling(form, board)],
+  "/split/empty/": (form, board) => [{ kind: "jug_undo", content: { jug: jugOf(form, board).name } }],
+  "/split/leave/": (form, board) => [{ kind: "jug_leave", content: { jug: jugOf(form, board).name } }],
+  "/split/more/": (form, board) => {
+    const { name } = jugOf(form, board);
+    return [{ kind: "jug_more", key: form.get("key"), content: { jug: name, grams: batterIn(form, board) } }];
+  },
+  "/split/take-out/": (form, board) => {
+    const name = (form.get("name") ?? "").trim();
+    if (!name) throw new QuantityError("Give it a name.");
+    const content = { name, grams: batterIn(form, board), destination: form.get("destination") };
+    const colour = form.get("colour") ?? "";
+    return [{ kind: "jug_add", key: form.get("key"), content: { ...content, colour } }];
+  },
   "/pour/": pouring,
   "/events/": happening,
 };
@@ -61,6 +77,35 @@ function quantityOf(form, unit) {
   return quantity;
 }
 
+/** A jug with what was typed, or as it was shown. */
+function filling(form, board) {
+  if (form.has("work_out")) throw new QuantityError("Other weights are worked out on this phone too.");
+  const jug = jugOf(form, board);
+  const grams = batterIn(form, board);
+  const asked = new Map([[jug.name, hundredths(grams)]]);
+  const card = splittingOf(board, asked).cards.find((one) => one.jug.name === jug.name);
+  const stirred = card.stir.map(({ line, grams: planned }) => ({
+    line: line.id,
+    grams: inGrams(stirredTyped(form.get(`stir-${line.id}`), board) ?? planned),
+    lot: Number(form.get(`lot-${line.id}`)) || null,
+  }));
+  return { kind: "fill", key: form.get("key"), content: { jug: jug.name, grams, stirred } };
+}
+
+function stirredTyped(text, { pack }) {
+  return text ? parseWeight(text, unitOf(pack), { allowZero: true }) : null;
+}
+
+function batterIn(form, { pack }) {
+  return inGrams(parseWeight(form.get("grams") ?? "", unitOf(pack)));
+}
+
+function jugOf(form, board) {
+  const jug = board.jugs.find(({ id }) => id === Number(form.get("jug")));
+  if (!jug) throw new QuantityError("This jug is not among those that are kept here.");
+  return jug;
+}
+
 async function pouring(form, board) {
   const planned = form.has("as_planned") ? asPlanned(board) : [];
   const content = {
@@ -74,10 +119,11 @@ async function pouring(form, board) {
   ];
 }
 
-/** A weight as planned for each line that waits, out of the lots first to be used. */
+/** A weight as planned for each line that waits, out of the lots first to be used, and the jugs filled. */
 function asPlanned(board) {
   const lye = board.lyeMixedAt ? [] : [{ kind: "lye", content: {} }];
-  const weights = waiting(board).flatMap((line) => {
+  const lines = waiting(board).filter(({ stage }) => stage !== "jug");
+  const weights = lines.flatMap((line) => {
     const made = [];
     let toCome = missing(line);
     for (const lot of toWeigh(board, line).lots.filter(({ usable }) => usable)) {
@@ -89,7 +135,7 @@ function asPlanned(board) {
     }
     return made;
   });
-  return [...weights, ...lye];
+  return [...weights, ...lye, ...fillsAsPlanned(board)];
 }
 
 async function happening(form, board) {

@@ -10,13 +10,15 @@ import { afterPour, pour } from "./pour.js";
 import { remedyOf, remedyParts } from "./remedy.js";
 import { safetyFoot, safetyOf } from "./safety_foot.js";
 import { freshPack, sendAll } from "./sender.js";
+import { more, split, takeOut } from "./split.js";
+import { jugsDone } from "./split_board.js";
 import { add, weigh } from "./weigh.js";
 import { barOf, choose, needsMaker, sinceLye } from "./waiting.js";
 
 const EVERY = 5_000; // milliseconds between two tries to send
 const SEEN_FOR = 30_000; // after which the batch is fetched anew where nothing was sent
-const VIEWS = { weigh, add, lye, events, pour };
-const OF_PAGES = { lye: "lye", events: "events", add: "add" };
+const VIEWS = { weigh, add, lye, events, pour, split, "take-out": takeOut, more };
+const OF_PAGES = { lye: "lye", events: "events", add: "add", split: "split" };
 
 const batch = Number(document.querySelector("[data-pocket]").dataset.pocket);
 const place = Object.fromEntries(
@@ -101,10 +103,17 @@ function showAround(board, safety) {
   place.way.replaceChildren(...(way ? [part("way", { way })] : []));
   place.since.replaceChildren(...sinceLye(board));
   showSafety(board, safety);
-  const done = board.lines.length - waiting(board).length;
+  showProgress(board);
+}
+
+/** Of the card by its lines; while the batter is split, by its jugs. */
+function showProgress(board) {
+  const splits = stepOf(board) === "split";
+  const all = splits ? board.jugs : board.lines;
+  const done = splits ? jugsDone(board) : all.length - waiting(board).length;
   place.progress.hidden = false;
-  place.progress.ariaLabel = `${done} of ${board.lines.length} done`;
-  place.progress.replaceChildren(...board.lines.map((line, index) => stretch(index - done)));
+  place.progress.ariaLabel = `${done} of ${all.length} done`;
+  place.progress.replaceChildren(...all.map((one, index) => stretch(index - done)));
 }
 
 /** The safety range and the way back; left alone while they are the same, so that no tap on them is lost. */

@@ -6,7 +6,8 @@
 import "../../vendor/idb.js";
 import "./database.js";
 
-const OF_THE_POT = ["weigh", "undo", "leave", "lye", "add", "count", "pour"];
+const OF_JUGS = ["fill", "jug_undo", "jug_leave", "jug_more", "jug_add"];
+const OF_THE_POT = ["weigh", "undo", "leave", "lye", "add", "count", "pour", ...OF_JUGS];
 
 let opened;
 

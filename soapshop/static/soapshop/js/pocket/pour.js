@@ -3,7 +3,7 @@
 import { lastWeighed, leftOut, stepOf, weighed } from "./board.js";
 import { complain, part } from "./parts.js";
 import { photoOf } from "./picture.js";
-import { clock, difference, things, weight } from "./words.js";
+import { amount, clock, difference, things, weight } from "./words.js";
 
 /** `safety` is {trouble} or {verdict}: see safety_foot.js. */
 export function pour(board, asked, act, safety) {
@@ -15,7 +15,7 @@ export function pour(board, asked, act, safety) {
     "only-owner": stop && !owner,
     lines: board.lines.map((line) => lineOf(board, line)),
     total: weight(
-      board.lines.reduce((total, line) => total + weighed(line), 0),
+      board.lines.reduce((total, line) => total + (line.counted ? 0 : weighed(line)), 0),
       board.pack,
     ),
     form: ({ target }) => poured(target, board, act),
@@ -73,13 +73,15 @@ function lineOf(board, line) {
   const lots = new Map();
   for (const { lot_code: code, quantity } of line.weighings) lots.set(code, (lots.get(code) ?? 0) + quantity);
   const several = lots.size > 1;
-  const codes = [...lots].map(([code, taken]) => (several ? `${code} ${weight(taken, board.pack)}` : code));
+  const codes = [...lots].map(([code, taken]) =>
+    several ? `${code} ${amount(taken, line, board.pack)}` : code,
+  );
   const over = weighed(line) - line.planned;
   return part("pour-line", {
     material: line.material,
     lots: codes.join(", "),
-    planned: line.extra ? "beyond it" : weight(line.planned, board.pack),
-    weighed: leftOut(line) ? "left out" : weight(weighed(line), board.pack),
-    difference: !line.extra && !leftOut(line) && over !== 0 && difference(over, board.pack),
+    planned: line.extra ? "beyond it" : amount(line.planned, line, board.pack),
+    weighed: leftOut(line) ? "left out" : amount(weighed(line), line, board.pack),
+    difference: !line.extra && !leftOut(line) && over !== 0 && difference(over, board.pack, line),
   });
 }

@@ -26,7 +26,7 @@ const FAHRENHEIT = ["f", "°f", "fahrenheit"];
 export class QuantityError extends Error {}
 
 /** Hundredths of a gram. `unit` is what a bare number means: g or oz. */
-export function parseWeight(text, unit) {
+export function parseWeight(text, unit, { allowZero = false } = {}) {
   let grams = 0;
   for (const [figure, name] of quantities(text, unit)) {
     if (!name) throw new QuantityError("Say the unit of each figure.");
@@ -37,7 +37,7 @@ export function parseWeight(text, unit) {
   }
   if (grams > MOST_GRAMS) throw new QuantityError(`This may be ${MOST_GRAMS} g at most.`);
   const weight = Math.round(grams * 100);
-  if (!weight) throw new QuantityError("This must be more than nothing.");
+  if (!weight && !allowZero) throw new QuantityError("This must be more than nothing.");
   return weight;
 }
 
@@ -93,4 +93,11 @@ function figureOf(text) {
   const fraction = FRACTION.exec(text);
   if (fraction) return Number(fraction[1] ?? 0) + Number(fraction[2]) / Number(fraction[3]);
   throw new QuantityError(`“${text}” is not a number. Write it like 1268 or 2.5.`);
+}
+
+/** Whole pieces, as hundredths like all amounts. */
+export function parsePieces(text) {
+  const cleaned = clean(text);
+  if (!/^[1-9][0-9]{0,5}$/.test(cleaned)) throw new QuantityError("Count whole pieces, such as 12.");
+  return 100 * Number(cleaned);
 }

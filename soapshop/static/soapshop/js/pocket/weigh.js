@@ -1,15 +1,27 @@
 // Weighing: the line that comes next or was asked for, another weight, another lot, what was weighed already.
 
-import { lastWeighed, leftOut, lotsOf, mayBeLeftOut, missing, toWeigh, waiting, weighed } from "./board.js";
+import {
+  inTurn,
+  lastWeighed,
+  leftOut,
+  lotsOf,
+  mayBeLeftOut,
+  missing,
+  stepOf,
+  toWeigh,
+  waiting,
+  weighed,
+} from "./board.js";
 import { complain, part, weightFigures } from "./parts.js";
-import { parseWeight } from "./quantity.js";
-import { clock, day, inGrams, stockWeight, weight, weightParts } from "./words.js";
+import { jugsDone } from "./split_board.js";
+import { QuantityError, parsePieces, parseWeight } from "./quantity.js";
+import { amount as amountOf, amountParts, clock, day, inGrams, stockWeight } from "./words.js";
 
-export const unitOf = (pack) => (pack.units === "us" ? "oz" : "g");
+export const unitOf = (pack, line) => (line?.counted ? "pieces" : pack.units === "us" ? "oz" : "g");
 
 export function weigh(board, asked, act) {
-  const line = board.lines.find(({ id }) => id === Number(asked.get("line"))) ?? waiting(board)[0];
-  if (!line) return null;
+  const line = board.lines.find(({ id }) => id === Number(asked.get("line"))) ?? inTurn(board)[0];
+  if (!line || line.stage === "jug") return null;
   if (line.done) return alreadyWeighed(board, line, act);
   const item = toWeigh(board, line, Number(asked.get("lot")));
   if (asked.get("show") === "lots") return chooseLot(board, item);
@@ -20,13 +32,13 @@ export function weigh(board, asked, act) {
 export function add(board, asked, act) {
   const form = part("add", { lots: lotOptions(board), unit: unitOf(board.pack), form: sent });
   function sent({ target }) {
-    const quantity = weightOf(target, board.pack);
+    const quantity = typedWeight(target, board.pack);
     if (quantity === null) return;
     const lot = Number(target.elements.lot.value);
     const line = board.lines.find(({ lots }) => lots.some(({ id }) => id === lot));
     const free = board.held.get(lot);
     if (!line.done) complain(target, "lot", `Weigh the ${line.material} of the card first.`);
-    else if (quantity > free) complain(target, "quantity", holdsOnly(board, free));
+    else if (quantity > free) complain(target, "quantity", holdsOnly(board, line, free));
     else act.deed("add", { lot, quantity: inGrams(quantity) });
   }
   return { title: "Add beyond the card", body: [form], actions: [formActions("#", "Add it", "add")] };
@@ -38,7 +50,7 @@ export function card(board, current) {
     part("card-line", {
       line: {
         text: line.material,
-        href: `#weigh?line=${line.id}`,
+        ...addressOf(board, line),
         ...(line.id === current && { "aria-current": "step" }),
       },
       count: countWords(board, line),
@@ -48,11 +60,17 @@ export function card(board, current) {
   return part("card", { summary: `The whole card, ${done} of ${board.lines.length} done`, lines });
 }
 
+/** What goes into jugs is weighed with them, once there is batter. */
+function addressOf(board, line) {
+  if (line.stage !== "jug") return { href: `#weigh?line=${line.id}` };
+  return stepOf(board) === "split" || jugsDone(board) ? { href: "#split" } : {};
+}
+
 function asShown(board, item, act) {
   const { line, lot, amount, rest } = item;
   const { pack } = board;
   const others = item.lots.length > 1;
-  const figures = weightParts(amount, pack);
+  const figures = amountParts(amount, line, pack);
   const vessel = line.when ? "cup" : line.kind; // what waits for trace shares neither pot nor jug
   const body = part("weigh", {
     weight: weightFigures(figures),
@@ -61,7 +79,7 @@ function asShown(board, item, act) {
     alkali: vessel === "alkali",
     cup: !["fat", "liquid", "alkali"].includes(vessel),
     rest: rest > 0,
-    "rest-weight": weight(rest, pack),
+    "rest-weight": amountOf(rest, line, pack),
     lot: lot.code,
     keeps: keepsWords(lot),
     "other-lot": others && { href: `#weigh?line=${line.id}&show=lots` },
@@ -71,7 +89,10 @@ function asShown(board, item, act) {
     body.querySelector(".big-weight").classList.add("big-weight-long");
   }
   const actions = part("weigh-actions", {
-    other: { href: `#weigh?line=${line.id}&lot=${lot.id}&show=other` },
+    other: {
+      href: `#weigh?line=${line.id}&lot=${lot.id}&show=other`,
+      ...(line.counted && { text: "Other number" }),
+    },
     "as-shown": () =>
       act.deed("weigh", { line: line.id, lot: lot.id, quantity: inGrams(amount), more_to_come: rest > 0 }),
   });
@@ -80,7 +101,8 @@ function asShown(board, item, act) {
 
 function headOf(board, line) {
   const place = board.lines.length - waiting(board).length + 1;
-  const what = line.weighings.length ? "Weigh the rest" : "Now weigh";
+  const verb = line.counted ? "count" : "weigh";
+  const what = line.weighings.length ? `${verb[0].toUpperCase()}${verb.slice(1)} the rest` : `Now ${verb}`;
   const when = line.when ? ` · ${line.when}` : "";
   return { kicker: `${what}, ${place} of ${board.lines.length}${when}`, title: line.material };
 }
@@ -90,21 +112,25 @@ function undoLast(board, act) {
   if (!last) return { undo: false };
   return {
     undo: () => act.deed("undo", { weighing: last.weighing.key }, `weigh?line=${last.line.id}`),
-    "undo-words": `Undo ${last.line.material}, ${weight(last.weighing.quantity, board.pack)}`,
+    "undo-words": `Undo ${last.line.material}, ${amountOf(last.weighing.quantity, last.line, board.pack)}`,
   };
 }
 
 function otherWeight(board, { line, lot }, act) {
-  const form = part("other-weight", { unit: unitOf(board.pack), form: sent });
+  const form = part("other-weight", {
+    unit: unitOf(board.pack, line),
+    label: line.counted ? "Pieces" : true,
+    form: sent,
+  });
   function sent({ target }) {
-    const quantity = weightOf(target, board.pack);
+    const quantity = typedWeight(target, board.pack, "quantity", line);
     if (quantity === null) return;
-    if (quantity > lot.free) return complain(target, "quantity", holdsOnly(board, lot.free));
+    if (quantity > lot.free) return complain(target, "quantity", holdsOnly(board, line, lot.free));
     const more = target.elements.more_to_come.checked && quantity < missing(line);
     act.deed("weigh", { line: line.id, lot: lot.id, quantity: inGrams(quantity), more_to_come: more });
   }
   const back = `#weigh?line=${line.id}&lot=${lot.id}`;
-  const actions = [formActions(back, "Weighed", "other-weight")];
+  const actions = [formActions(back, line.counted ? "Counted" : "Weighed", "other-weight")];
   return { ...headOf(board, line), body: [form], actions, focus: "#quantity" };
 }
 
@@ -117,10 +143,12 @@ function chooseLot(board, { line, lot: chosen, lots }) {
       expired: lot.expired,
       empty: !lot.usable && !lot.expired,
       chosen: lot.id === chosen?.id,
-      free: stockWeight(Math.max(lot.free, 0), board.pack),
+      free: line.counted
+        ? amountOf(Math.max(lot.free, 0), line, board.pack)
+        : stockWeight(Math.max(lot.free, 0), board.pack),
     }),
   );
-  const kicker = `${line.material}, ${weight(missing(line), board.pack)}`;
+  const kicker = `${line.material}, ${amountOf(missing(line), line, board.pack)}`;
   const actions = [part("form-actions", { back: { href: `#weigh?line=${line.id}` }, send: false })];
   return { kicker, title: "Out of which lot?", body: [part("lots", { lots: rows })], actions };
 }
@@ -130,7 +158,7 @@ function noneLeft(board, { line }, act) {
     .filter(({ expired }) => expired)
     .map(({ code }) => code);
   const body = part("none-left", {
-    missing: weight(missing(line), board.pack),
+    missing: amountOf(missing(line), line, board.pack),
     expired: old.length > 0 && `${old.join(", ")} past best-before.`,
   });
   const leave = mayBeLeftOut(line) && {
@@ -149,7 +177,7 @@ function alreadyWeighed(board, line, act) {
   const open = () => act.deed("leave", { line: line.id, done: false }, `weigh?line=${line.id}`);
   const rows = line.weighings.map((weighing) =>
     part("weighing", {
-      weight: weight(weighing.quantity, board.pack),
+      weight: amountOf(weighing.quantity, line, board.pack),
       from: `from ${weighing.lot_code}, ${clock(weighing.at)}`,
       undo: () => act.deed("undo", { weighing: weighing.key }, `weigh?line=${line.id}`),
     }),
@@ -158,14 +186,16 @@ function alreadyWeighed(board, line, act) {
   return { ...head, body: [body, card(board, line.id)], actions: [part("go-on")] };
 }
 
-/** What was typed as the weight, in hundredths of a gram; null where the field now says what is wrong. */
-function weightOf(form, pack) {
+/** What was typed, in hundredths of a gram or of a piece; null where the field now says what is wrong. */
+export function typedWeight(form, pack, name = "quantity", { counted = false, allowZero = false } = {}) {
   try {
-    const weight = parseWeight(form.elements.quantity.value, unitOf(pack));
-    complain(form, "quantity");
+    const text = form.elements[name].value;
+    const weight = counted ? parsePieces(text) : parseWeight(text, unitOf(pack), { allowZero });
+    complain(form, name);
     return weight;
   } catch (error) {
-    complain(form, "quantity", error.message);
+    if (!(error instanceof QuantityError)) throw error;
+    complain(form, name, error.message);
     return null;
   }
 }
@@ -186,13 +216,14 @@ function keepsWords({ place, best_before: keeps }) {
   return [place, keeps ? `best before ${day(keeps)}` : "no best-before"].filter(Boolean).join(", ");
 }
 
-function holdsOnly(board, free) {
-  return `As far as this phone knows the lot holds ${weight(Math.max(free, 0), board.pack)}.`;
+function holdsOnly(board, line, free) {
+  return `As far as this phone knows the lot holds ${amountOf(Math.max(free, 0), line, board.pack)}.`;
 }
 
-function countWords(board, line) {
+function countWords({ pack }, line) {
   if (leftOut(line)) return "left out";
-  if (line.done) return `${weight(weighed(line), board.pack)}, weighed`;
-  const planned = weight(line.planned, board.pack);
-  return line.weighings.length ? `${weight(weighed(line), board.pack)} of ${planned}` : planned;
+  const done = amountOf(weighed(line), line, pack);
+  if (line.done) return `${done}, ${line.counted ? "counted" : "weighed"}`;
+  const planned = amountOf(line.planned, line, pack);
+  return line.weighings.length ? `${done} of ${planned}` : planned;
 }

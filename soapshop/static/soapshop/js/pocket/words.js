@@ -44,25 +44,38 @@ export function weightParts(weight, pack) {
 }
 
 /** A weight as one reads it off the scale. */
-export function weight(amount, pack) {
-  return weightParts(amount, pack)
+export function weight(quantity, pack) {
+  return weightParts(quantity, pack)
     .map((part) => part.join(TIE))
     .join(" ");
 }
 
+/** As one reads it off the scale, or as many pieces, of which hundredths are told as well. */
+export function amount(quantity, line, pack) {
+  return amountParts(quantity, line, pack)
+    .map((part) => part.join(TIE))
+    .join(" ");
+}
+
+/** Figures with their units. */
+export function amountParts(quantity, { counted }, pack) {
+  if (!counted) return weightParts(quantity, pack);
+  return [[trimmed(quantity / 100), Math.ceil(quantity / 100) === 1 ? "piece" : "pieces"]];
+}
+
 /** A weight with its sign; nothing where there is none. */
-export function difference(amount, pack) {
-  return amount ? `${amount > 0 ? "+" : MINUS}${weight(Math.abs(amount), pack)}` : "";
+export function difference(quantity, pack, line = {}) {
+  return quantity ? `${quantity > 0 ? "+" : MINUS}${amount(Math.abs(quantity), line, pack)}` : "";
 }
 
 /** A weight on the shelf: kilograms or pounds once there is plenty. */
-export function stockWeight(amount, pack) {
+export function stockWeight(quantity, pack) {
   const [small, large, perSmall, perLarge] =
     pack.units === "us"
       ? ["oz", "lb", 100 * GRAMS_AN_OUNCE, 1600 * GRAMS_AN_OUNCE]
       : ["g", "kg", 100, 100_000];
-  if (amount >= 10 * perLarge) return `${number(amount / perLarge, 1)}${TIE}${large}`;
-  return `${number(amount / perSmall)}${TIE}${small}`;
+  if (quantity >= 10 * perLarge) return `${number(quantity / perLarge, 1)}${TIE}${large}`;
+  return `${number(quantity / perSmall)}${TIE}${small}`;
 }
 
 export function degrees(celsius, pack) {
@@ -86,8 +99,8 @@ export function things(count) {
 }
 
 /** The coarsest step that shows all of a weight, the scale's own before others. */
-function coarsestStep(amount, own) {
-  return [own, ...FINER_STEPS].find((step) => amount % step === 0) ?? 1;
+function coarsestStep(quantity, own) {
+  return [own, ...FINER_STEPS].find((step) => quantity % step === 0) ?? 1;
 }
 
 function placesOf(step) {
@@ -95,8 +108,8 @@ function placesOf(step) {
   return step % 10 === 0 ? 1 : 2;
 }
 
-function inOunces(amount, step) {
+function inOunces(quantity, step) {
   const places = step >= 2800 ? 0 : step > 200 ? 1 : 2;
   const scale = 10 ** places;
-  return { value: Math.round((amount / 100 / GRAMS_AN_OUNCE) * scale) / scale, places };
+  return { value: Math.round((quantity / 100 / GRAMS_AN_OUNCE) * scale) / scale, places };
 }
