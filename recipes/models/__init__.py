@@ -4,6 +4,7 @@ from recipes.models.look import Addition, AmountBy, Destination, Portion, Portio
 from recipes.models.moulds import Mould, Shape
 from recipes.models.told import Browned, Fill, Outcome
 from recipes.models.version import (
+    DESIGN,
     NATURAL,
     Ingredient,
     LiquidBy,
@@ -18,6 +19,7 @@ from recipes.models.version import (
 )
 
 __all__ = [
+    "DESIGN",
     "NATURAL",
     "Addition",
     "AmountBy",

@@ -99,15 +99,19 @@ class Stage(models.TextChoices):
     TOP = "top", _("On top")
 
 
+PORTIONS = "portions__additions"
+DESIGN = ("ingredients", PORTIONS)
+"""What is fetched with a version to read its design."""
+
+
 class VersionQuerySet(models.QuerySet["Version"]):
     def with_ingredients(self) -> VersionQuerySet:
         """With all that a design is read from."""
-        parts = models.Prefetch("ingredients", Ingredient.objects.select_related("material"))
-        return self.with_portions().select_related("recipe", "mould").prefetch_related(parts)
+        return self.select_related("recipe", "mould").prefetch_related(*DESIGN)
 
     def with_portions(self) -> VersionQuerySet:
         """With the portions, and what goes into each."""
-        return self.prefetch_related("portions__additions")
+        return self.prefetch_related(PORTIONS)
 
 
 class Version(models.Model):
@@ -215,6 +219,13 @@ class Version(models.Model):
         return BarPicture((Layer(self.bar_colour or NATURAL, 1.0),), (), (), *sides)
 
 
+class IngredientManager(models.Manager["Ingredient"]):
+    """An ingredient is never read without its material, so that it comes in the same query."""
+
+    def get_queryset(self) -> models.QuerySet[Ingredient]:
+        return super().get_queryset().select_related("material")
+
+
 class Ingredient(models.Model):
     """A material of a version. What its amount means follows from the material's kind:
 
@@ -223,7 +234,6 @@ class Ingredient(models.Model):
     liquids   per cent of the liquid, by weight
     packaging pieces for a bar, as are embeds
     toppings  grams for a bar
-    batter    grams, put in beside what the recipe makes anew
     others    per cent of the weight of all fats; a fragrance of those of the portions that carry it
     """
 
@@ -232,6 +242,8 @@ class Ingredient(models.Model):
     amount = models.DecimalField(max_digits=12, decimal_places=3)
     stage = models.CharField(max_length=5, choices=Stage, default=Stage.USUAL, blank=True)
     position = models.PositiveSmallIntegerField(default=0)
+
+    objects = IngredientManager()
 
     class Meta:
         ordering = ["position", "id"]

@@ -22,7 +22,7 @@ from django.db.models import (
 from django.db.models.functions import Lower
 from django.utils.translation import gettext, ngettext
 
-from recipes.models import Ingredient, Process, Recipe, Tag, Version, poured_words
+from recipes.models import DESIGN, Ingredient, Process, Recipe, Tag, Version, poured_words
 from recipes.portions import PortionDesign, portions_of
 from soapshop.core.templatetags.soapshop import short_day
 
@@ -110,13 +110,13 @@ def tags_in_use(*, archived: bool) -> list[Tag]:
 
 def recipe_page(recipe: Recipe, number: int | None = None) -> RecipePage:
     """The last version of a recipe, or the one of that number. Raises Version.DoesNotExist."""
-    with_names = recipe.versions.select_related("made_by", "begun_from__recipe")
+    with_names = recipe.versions.select_related("made_by", "begun_from__recipe", "recipe", "mould")
     versions = tuple(with_names.order_by("-number"))
     wanted = next((one for one in versions if number in (None, one.number)), None)
     if wanted is None:
         raise Version.DoesNotExist(f"{recipe} has no version {number}")
-    version = Version.objects.with_ingredients().select_related("made_by").get(pk=wanted.pk)
-    return RecipePage(version, versions)
+    prefetch_related_objects([wanted], *DESIGN)
+    return RecipePage(wanted, versions)
 
 
 def portions_from(version: int) -> tuple[PortionDesign, ...]:

@@ -144,11 +144,16 @@ def sheet(design: Design, *, workshop: Workshop, day: date, recipe: Recipe | Non
 
 
 def scent(worked_out: WorkedOut, day: date) -> Scent | None:
-    """What is found of the fragrances, by the certificates of that day. Three queries where there are any."""
+    """What is found of the fragrances, by the certificates of that day.
+
+    None without any; else one query, one more with certificates, and one with vanillin in them.
+    """
     fragrances = [line.material.pk for line in worked_out.of(Kind.FRAGRANCE)]
     if not fragrances:
         return None
-    return scent_of(worked_out, current_certificates(fragrances, day), taught())
+    certificates = current_certificates(fragrances, day)
+    browns = any(one.vanillin for one in certificates.values())
+    return scent_of(worked_out, certificates, taught() if browns else ())
 
 
 def needs(worked_out: WorkedOut, day: date) -> tuple[Need, ...]:

@@ -7,8 +7,8 @@ from typing import Any
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
-from django.http import HttpResponse, QueryDict
-from django.shortcuts import get_object_or_404, redirect, render
+from django.http import Http404, HttpResponse, QueryDict
+from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext
 from django.views.decorators.http import require_POST
@@ -61,8 +61,12 @@ def look_preview(request: SignedInRequest, pk: int) -> HttpResponse:
 
 
 def _latest(pk: int) -> Version:
-    versions = Version.objects.with_ingredients().filter(recipe=get_object_or_404(Recipe, pk=pk))
-    return versions.order_by("-number")[:1].get()
+    # Asked for by the recipe's own key: there a number larger than the database holds finds nothing.
+    versions = Version.objects.with_ingredients().filter(recipe__in=Recipe.objects.filter(pk=pk))
+    found = versions.order_by("-number").first()
+    if found is None:
+        raise Http404(gettext("There is no such recipe."))
+    return found
 
 
 def _whole() -> tuple[PortionDesign, ...]:
