@@ -11,7 +11,7 @@ import pytest
 from batches.models import Batch
 from batches.queries.pack import pack
 from batches.services.jugs import add_jug, fill_jug, leave_out
-from recipes.models import Destination
+from recipes.models import NATURAL, Destination
 from soapshop.core.queries import workshop
 from tests.batches.bench import bench
 from tests.batches.phone import Phone
@@ -66,7 +66,7 @@ def test_a_jug_says_where_it_goes_and_what_goes_into_it(shop, batch):
         "drop swirl",
         "",
     )
-    assert Phone(batch, shop.maker).pack()["split"]["natural"] == shop.version.bar_colour
+    assert Phone(batch, shop.maker).pack()["split"]["natural"] == NATURAL
     assert charcoal["colour"] == shop.materials["Black"].colour
     black = batch.lines.get(material__name="Black")
     assert {"line": black.pk, "name": "Black"} in charcoal["stir"]
