@@ -131,9 +131,6 @@ def leave_out(*, jug: Jug, by: User, at: datetime | None = None) -> Jug:
         return jug
     if jug.grams is not None:
         raise AlreadyWeighed(gettext("%(jug)s is filled already.") % {"jug": jug.name})
-    if jug.planned is None:
-        jug.delete()
-        return jug
     jug.dropped = True
     jug.save(update_fields=["dropped"])
     settle(batch=batch)

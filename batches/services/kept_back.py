@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Sequence
 from datetime import timedelta
 from decimal import Decimal
 
@@ -37,14 +37,13 @@ def keep_back(*, batch: Batch, lines: list[Line], splitting: Splitting, by: User
 
 def take_back_kept(*, batch: Batch, reason: str, by: User) -> None:
     """Unmake the lots of an undone pour. Raises NotReversible where one was used since."""
-    for jug in batch.jugs.select_related("lot").exclude(lot=None):
-        if jug.lot is not None:
-            unmake_lot(lot=jug.lot, reason=reason, by=by)
+    for lot in Lot.objects.filter(jug__batch=batch):
+        unmake_lot(lot=lot, reason=reason, by=by)
 
 
 def _lot(batch: Batch, card: JugCard, lines: list[Line], by: User) -> Lot:
     poured_at = batch.poured_at or timezone.now()
-    parts = list(_parts(card, lines))
+    parts = _parts(card, lines)
     name = gettext("%(jug)s, batter of %(batch)s") % {"jug": card.jug.name, "batch": batch.code}
     material = create_material(kind=Kind.BATTER, name=name, by=by)
     return make_lot(
@@ -60,9 +59,11 @@ def _lot(batch: Batch, card: JugCard, lines: list[Line], by: User) -> Lot:
     )
 
 
-def _parts(card: JugCard, lines: Iterable[Line]) -> Iterator[tuple[Lot, Decimal]]:
-    """The jug's share of all that went into the whole batter, and what was stirred into it."""
-    lines = list(lines)
+def _parts(card: JugCard, lines: Sequence[Line]) -> list[tuple[Lot, Decimal]]:
+    """The jug's share of all that went into the whole batter, and what was stirred into it.
+
+    Without what is less than the ledger keeps.
+    """
     share = (card.jug.grams or Decimal(0)) / batter_of(lines)
     held: defaultdict[Lot, Decimal] = defaultdict(Decimal)
     for line in lines:
@@ -71,7 +72,5 @@ def _parts(card: JugCard, lines: Iterable[Line]) -> Iterator[tuple[Lot, Decimal]
                 held[weighing.lot] += weighing.quantity * share
             elif weighing.jug_id == card.jug.pk:
                 held[weighing.lot] += weighing.quantity
-    for lot, grams in held.items():
-        rounded = grams.quantize(HUNDREDTH)
-        if rounded:
-            yield lot, rounded
+    rounded = ((lot, grams.quantize(HUNDREDTH)) for lot, grams in held.items())
+    return [(lot, grams) for lot, grams in rounded if grams]
