@@ -23,7 +23,7 @@ from batches.models import BarMovement, Batch, CureNote, Event
 from batches.services.events import log_event
 from batches.services.weighing import mix_lye, weigh
 from inventory.models import Delivery, Lot, Material, Movement, Supplier
-from recipes.models import Recipe, Version
+from recipes.models import Mould, Portion, Recipe, Version
 from soapshop.core.models import History, User, Workshop
 from soapshop.core.services.workshop import known_time_zones
 from tests.architecture.pages import PAGES, Cast, make_cast
@@ -92,7 +92,9 @@ WRITTEN_DOWN: tuple[type[Model], ...] = (
     History,
     Lot,
     Material,
+    Mould,
     Movement,
+    Portion,
     Recipe,
     Supplier,
     User,
