@@ -10,7 +10,8 @@ from uuid import uuid4
 from django.urls import reverse
 from django.utils import timezone
 
-from batches.models import Batch
+from batches.models import Batch, Jug
+from batches.services.jugs import fill_jug
 from batches.services.plan import plan_batch
 from batches.services.weighing import mix_lye, weigh
 from inventory.models import Kind
@@ -53,6 +54,7 @@ def _bench(cast: Cast) -> Iterator[Scene]:
     mix_lye(batch=done, by=cast.maker)
     weigh_lines(done, 1, cast.maker)
     weigh_lines(too_much, 6, cast.maker, lye=Decimal(175))
+    filled = fill_a_jug(cast.split, cast.maker)
     first, fourth = midway.lines.all()[0], midway.lines.all()[3]
     addresses = {
         "batches:weigh midway": on(midway, "weigh"),
@@ -62,6 +64,8 @@ def _bench(cast: Cast) -> Iterator[Scene]:
         "batches:lye": on(at_lye, "lye"),
         "batches:lye not safe": on(too_much, "lye"),
         "batches:add_to_pot not safe": on(too_much, "add_to_pot"),
+        "batches:split filled": on(cast.split, "split", f"?jug={filled.pk}"),
+        "batches:jug_more": on(cast.split, "jug_more", f"?jug={filled.pk}"),
         "batches:confirm": on(done, "confirm"),
         "batches:confirm as planned": on(cast.planned, "confirm", "?as_planned=on"),
         "batches:batch open": on(midway, "batch"),
@@ -99,6 +103,13 @@ def weigh_lines(batch: Batch, count: int, by: User, *, lye: Decimal | None = Non
         quantity = lye if lye and line.kind == Kind.ALKALI else line.planned
         lot = line.material.lots.order_by("pk")[0]
         weigh(line=line, lot=lot, quantity=quantity, key=uuid4(), by=by, more_to_come=False)
+
+
+def fill_a_jug(batch: Batch, by: User) -> Jug:
+    """The first one, as planned."""
+    jug = batch.jugs.all()[0]
+    grams = jug.planned or Decimal(0)
+    return jug if jug.grams else fill_jug(jug=jug, grams=grams, key=uuid4(), by=by)
 
 
 def on(batch: Batch, name: str, question: str = "") -> str:
