@@ -132,10 +132,3 @@ def batter_density(parts: Iterable[Part]) -> float:
     if not grams:
         raise MouldError("parts", Phrase("There is nothing in the batter."))
     return grams / volume
-
-
-def batter_for_volume(volume_ml: float, density: float) -> float:
-    """Grams of batter of this density (g/mL) that fill a volume in mL."""
-    if not (0 < volume_ml < math.inf and 0 < density < math.inf):
-        raise MouldError("volume", Phrase("The volume and the density must be above zero."))
-    return volume_ml * density

@@ -13,7 +13,6 @@ from decimal import ROUND_FLOOR, ROUND_HALF_UP, Decimal
 from typing import NamedTuple, TypeVar
 
 from shared.ingredients import MAX_GRAMS, Acid, Alkali, Fat, nominal_mol
-from shared.moulds import Part, batter_density, batter_for_volume
 from shared.safety import DEFAULT_LIMITS, Limits, SafetyRange, assess
 from shared.saponification import (
     Formula,
@@ -67,14 +66,6 @@ class Largest(NamedTuple):
 def to_weight(amounts: Sequence[Amount], grams: float) -> float:
     """What to multiply all amounts by so that together they weigh this. Raises ScalingError."""
     return _size(grams) / _total(amounts)
-
-
-def to_volume(parts: Sequence[Part], volume_ml: float) -> float:
-    """What to multiply the parts of a batter by so that they fill a volume in mL.
-
-    Raises MouldError for an empty batter, and for weights, densities or a volume that make no sense.
-    """
-    return batter_for_volume(volume_ml, batter_density(parts)) / sum(part.grams for part in parts)
 
 
 def to_bars(bars: int, wanted: int) -> float:

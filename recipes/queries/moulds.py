@@ -64,15 +64,6 @@ def learnt(mould: Mould) -> Learnt:
     return Learnt(told, batter, recipes if len(recipes) > 1 else ())
 
 
-def density_for(mould: Mould, recipe: Recipe | None, prior: float) -> Learned:
-    """The density to reckon with for a recipe in a mould, in g/mL. One query.
-
-    It is learned from the fills of that recipe in that mould, else from all fills of the mould, else it is
-    the `prior` alone, which is what the parts come to. Raises DensityError for a prior that cannot be.
-    """
-    return learned(densities(mould, recipe), prior)
-
-
 def densities(mould: Mould, recipe: Recipe | None) -> tuple[float, ...]:
     """What past fills of a mould speak for, in g/mL: those of a recipe, or all if it has none. One query."""
     found = [(fill.recipe_id, _density(mould, fill)) for fill in mould.fills.all()]

@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from recipes.cutting import bars_of_thickness, cut_of, filling_of, number_of_bars
 from recipes.models import Fill, Mould, Version
-from recipes.queries.moulds import density_for, learnt, mould_rows
+from recipes.queries.moulds import densities, learnt, mould_rows
 from recipes.services.moulds import archive_mould, create_mould, forget_fill, note_fill, update_mould
 from shared.density import PRIOR_SPREAD, USUAL, learned
 from soapshop.core.queries import history_of
@@ -232,7 +232,7 @@ def test_a_recipe_learns_from_its_own_pours_into_the_mould(django_assert_num_que
     poured(mould_of("slab"), version, 0.7)
 
     with django_assert_num_queries(1):
-        told = density_for(mould, version.recipe, 1.02)
+        told = learned(densities(mould, version.recipe), 1.02)
 
     assert told == learned([0.96, 0.95], 1.02)
 
@@ -242,13 +242,13 @@ def test_a_recipe_that_was_never_poured_into_it_learns_from_all_others():
     poured(mould, VersionFactory(), 0.95)
     poured(mould, VersionFactory(), 0.97)
 
-    told = [density_for(mould, recipe, 1.02) for recipe in (VersionFactory().recipe, None)]
+    told = [learned(densities(mould, recipe), 1.02) for recipe in (VersionFactory().recipe, None)]
 
     assert told == [learned([0.97, 0.95], 1.02)] * 2
 
 
 def test_an_unused_mould_goes_by_the_parts():
-    told = density_for(mould_of("loaf"), VersionFactory().recipe, 1.02)
+    told = learned(densities(mould_of("loaf"), VersionFactory().recipe), 1.02)
 
     assert (told.mean, told.number) == (1.02, 0)
 

@@ -12,7 +12,6 @@ from shared.moulds import (
     Part,
     Vessel,
     batter_density,
-    batter_for_volume,
     box,
     box_volume_ml,
     lye_solution_density,
@@ -99,17 +98,6 @@ def test_an_impossible_batter_is_refused(parts: list[Part]) -> None:
     with pytest.raises(MouldError) as caught:
         batter_density(parts)
     assert caught.value.field == "parts"
-
-
-def test_a_mould_is_filled_by_its_volume_times_the_density() -> None:
-    assert batter_for_volume(1300, 1.04) == pytest.approx(1352)
-
-
-@pytest.mark.parametrize(("volume", "density"), [(0, 1), (1, 0), (-1, 1), (math.nan, 1), (1, math.inf)])
-def test_an_impossible_filling_is_refused(volume: float, density: float) -> None:
-    with pytest.raises(MouldError) as caught:
-        batter_for_volume(volume, density)
-    assert caught.value.field == "volume"
 
 
 def test_the_density_of_an_unknown_fat_is_the_middle_of_the_known_ones() -> None:

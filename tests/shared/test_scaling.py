@@ -10,7 +10,6 @@ from hypothesis import strategies as st
 
 from shared.chemistry import AcidKind
 from shared.liquids import WATER, reference_liquids
-from shared.moulds import MouldError, Part, batter_density
 from shared.saponification import Acid, Fat, Formula, FormulaError, LiquidPart, Verdict, formulate
 from shared.scaling import (
     Amount,
@@ -19,7 +18,6 @@ from shared.scaling import (
     round_shares,
     to_bars,
     to_stock,
-    to_volume,
     to_weight,
     weigh_fats,
     weigh_lye,
@@ -37,13 +35,6 @@ AMOUNTS = (Amount("Olive oil", 450), Amount("Palm oil", 250, 1000), Amount("Cast
 
 def test_a_recipe_is_scaled_to_a_weight() -> None:
     assert to_weight(AMOUNTS, 1500) == 2
-
-
-def test_a_recipe_is_scaled_to_a_mould() -> None:
-    parts = (Part(700, 0.91), Part(300, 1.2))
-    factor = to_volume(parts, 2500)
-    scaled = [Part(factor * part.grams, part.density) for part in parts]
-    assert sum(part.grams for part in scaled) / batter_density(scaled) == pytest.approx(2500)
 
 
 def test_a_recipe_is_scaled_to_bars() -> None:
@@ -71,8 +62,6 @@ def test_a_size_that_cannot_be_is_refused(grams: float) -> None:
     with pytest.raises(ScalingError) as caught:
         to_weight(AMOUNTS, grams)
     assert caught.value.field == "size"
-    with pytest.raises(MouldError):
-        to_volume((Part(1, 1),), grams if grams <= 0 else math.nan)
 
 
 @pytest.mark.parametrize(("bars", "wanted"), [(0, 5), (5, 0), (5, -1), (5, 10**9)])
