@@ -1,6 +1,7 @@
 """What pages say and draw, from figures and days as the database holds them."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from types import SimpleNamespace
@@ -12,6 +13,7 @@ from django import forms
 from django.template import Context, Template
 from django.utils import timezone
 
+from shared.bar_picture import BarPicture
 from shared.cross_section import Layer
 from soapshop.core.templatetags.soapshop import (
     ago,
@@ -49,7 +51,7 @@ SAFE = {
     "verdict": "safe",
     "narrows_most": "Palm oil",
 }
-FOG = [Layer("#6d7987", 28, "Deep"), Layer("#f1efe4", 72, "Crest")]
+FOG = BarPicture((Layer("#6d7987", 28, "Deep"), Layer("#f1efe4", 72, "Crest")))
 
 
 def render(source: str, **context: Any) -> str:
@@ -171,27 +173,26 @@ class TestPictures:
         assert "<script>" not in render("{% icon name %}", name='"><script>')
 
     def test_a_cross_section_shows_its_colours_and_says_its_layers(self) -> None:
-        html = render('{% cross_section layers "header" seed="26-0147" %}', layers=FOG)
+        html = render('{% cross_section look "header" seed="26-0147" %}', look=FOG)
         assert 'fill="#6d7987"' in html
         assert 'fill="#f1efe4"' in html
         assert 'aria-label="Cross-section from the bottom up: Deep 28 %, Crest 72 %"' in html
         assert "cut-header" in html
 
     def test_beside_its_name_a_cross_section_is_silent(self) -> None:
-        html = render("{% cross_section layers decorative=True %}", layers=FOG)
+        html = render("{% cross_section look decorative=True %}", look=FOG)
         assert 'aria-hidden="true"' in html
         assert "aria-label" not in html
 
     def test_without_layers_it_is_plain_batter(self) -> None:
-        assert render("{% cross_section layers %}", layers=None).count('fill="#') == 1
+        assert render("{% cross_section look %}", look=None).count('fill="#') == 1
 
     def test_the_mould_gives_it_its_height(self) -> None:
-        sides = {"width": Decimal(80), "height": Decimal(80)}
-        square = render("{% cross_section layers width=width height=height %}", layers=FOG, **sides)
+        square = render("{% cross_section look %}", look=replace(FOG, width=80.0, height=80.0))
         assert 'viewBox="0 0 120.0 123.0"' in square
 
     def test_names_of_layers_are_escaped(self) -> None:
-        assert "<b>" not in render("{% cross_section layers %}", layers=[Layer("#ffffff", 1, "<b>")])
+        assert "<b>" not in render("{% cross_section look %}", look=BarPicture((Layer("#ffffff", 1, "<b>"),)))
 
     def test_a_swatch_shows_its_colour(self) -> None:
         assert 'fill="#6d7987"' in render('{% swatch "#6d7987" %}')

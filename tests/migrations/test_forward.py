@@ -20,7 +20,8 @@ DATABASE = "released"
 NOT_OURS_TO_FILL = {"core.User_groups", "core.User_user_permissions"}
 SERVER = os.environ.get("SOAPSHOP_TEST_POSTGRES_URL", "")
 ON_SERVER = [pytest.param(SERVER, id="postgres", marks=pytest.mark.postgres)] if SERVER else []
-SCHEMA = "soapshop_released"
+# Each worker of a parallel run has a schema of its own on the server that they share.
+SCHEMA = f"soapshop_released_{os.environ.get('PYTEST_XDIST_WORKER', 'alone')}"
 
 BEFORE_PORTIONS = RELEASED["what goes in, and when"]
 WITH_PORTIONS = [
