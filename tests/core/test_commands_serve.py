@@ -144,6 +144,8 @@ def served(data: Path, *options: str, **environment: str) -> Iterator[tuple[subp
     """A workshop served on free ports of this machine, with all it printed before it was ready."""
     unset = {"DJANGO_SETTINGS_MODULE", "SOAPSHOP_HOSTS", "SOAPSHOP_DATA", "DATABASE_URL", "PYTHONUNBUFFERED"}
     where = options or ("--host", "127.0.0.1")
+    # Tests run in the background ignore Ctrl-C, and would hand that down to the server.
+    signal.signal(signal.SIGINT, signal.default_int_handler)
     server = subprocess.Popen(
         [sys.executable, "manage.py", "serve", *where, "--port", "0", "--data", str(data)],
         cwd=ROOT,
