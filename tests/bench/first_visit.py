@@ -12,7 +12,7 @@ from playwright.sync_api import Browser, sync_playwright
 from tests.browser import chromium
 from tests.browser.chromium import PHONE
 from tests.browser.demo import served_demo, sign_in
-from tests.browser.offline import Network, network_to
+from tests.browser.network import Network, network_to
 from tests.browser.slow_phone import Visit, visit
 
 TIMES = 3
@@ -57,8 +57,8 @@ def twice(browser: Browser, network: Network, path: str, cookies: list) -> tuple
     context = browser.new_context(**PHONE)
     context.add_cookies(cookies)
     page = context.new_page()
-    first = visit(browser, page, network, path)
-    again = visit(browser, page, network, path)
+    first = visit(page, network, path)
+    again = visit(page, network, path)
     context.close()
     return first, again
 

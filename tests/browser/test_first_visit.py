@@ -15,7 +15,7 @@ from playwright.sync_api import Browser
 from tests.browser.chromium import PHONE
 from tests.browser.conftest import PATIENCE
 from tests.browser.demo import served_demo, sign_in
-from tests.browser.offline import Network, network_to
+from tests.browser.network import Network, network_to
 from tests.browser.slow_phone import visit
 
 pytestmark = pytest.mark.browser
@@ -50,7 +50,7 @@ def network(demo: str) -> Iterator[Network]:
 
 def test_the_first_page_of_all_is_small_and_stands_still(running_chromium: Browser, network: Network):
     context = running_chromium.new_context(**PHONE)
-    seen = visit(running_chromium, context.new_page(), network, "/sign-in/")
+    seen = visit(context.new_page(), network, "/sign-in/")
     context.close()
 
     assert seen.received < LARGEST
@@ -65,7 +65,7 @@ def test_a_phone_that_comes_back_with_nothing_kept_gets_little(
     context.add_cookies([{**cookie, "domain": "localhost"} for cookie in cookies])
     page = context.new_page()
     before = network.received
-    seen = visit(running_chromium, page, network, path)
+    seen = visit(page, network, path)
     page.wait_for_timeout(SETTLED)
     pictures = page.evaluate(
         "performance.getEntriesByType('resource').filter(one => one.name.includes('/photos/'))"

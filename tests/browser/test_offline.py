@@ -21,14 +21,13 @@ from inventory.services.reconcile import reconcile
 from soapshop.core.models import Photo, User
 from tests.batches.bench import Bench, bench
 from tests.browser.demo import sign_in
+from tests.browser.network import Network, network_to
 from tests.browser.offline import (
     IN_THE_BOOK,
     DemoServer,
-    Network,
     Phone,
     bar,
     kept_bench,
-    network_to,
     note_with_photo,
     pour,
     pour_of_the_demo,

@@ -18,7 +18,8 @@ from inventory.models import Kind, Lot
 from inventory.services.ledger import correct
 from shared.saponification import Verdict
 from tests.batches.bench import Bench, bench
-from tests.browser.offline import Network, Phone, bar, kept_bench, network_to, pour
+from tests.browser.network import Network, network_to
+from tests.browser.offline import Phone, bar, kept_bench, pour
 from tests.browser.scenes import on, weigh_lines
 from tests.browser.steps import heading, main, press
 from tests.browser.test_accessibility import violations

@@ -15,7 +15,8 @@ from batches.queries.weighing import bench as bench_of
 from inventory.services.reconcile import reconcile
 from tests.batches.bench import Bench
 from tests.batches.split_bench import split_bench, told_of, weigh_bucket
-from tests.browser.offline import IN_THE_BOOK, Network, Phone, bar, network_to, pour
+from tests.browser.network import Network, network_to
+from tests.browser.offline import IN_THE_BOOK, Phone, bar, pour
 from tests.browser.scenes import on
 from tests.browser.steps import heading, main, press
 from tests.browser.test_accessibility import violations

@@ -26,7 +26,8 @@ from soapshop.demo.sign_in import PASSWORD, USERNAME
 from tests.browser import chromium
 from tests.browser.conftest import PATIENCE
 from tests.browser.demo import served
-from tests.browser.offline import IN_THE_BOOK, network_to, pour_of_the_demo
+from tests.browser.network import network_to
+from tests.browser.offline import IN_THE_BOOK, pour_of_the_demo
 from tests.browser.steps import heading, main, photo, press
 from tests.browser.test_accessibility import violations
 from tests.browser.test_layout import TARGET, TOO_LOW, TOO_WIDE
